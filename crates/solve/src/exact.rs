@@ -1,0 +1,1 @@
+//! Exact solving with rationals.

@@ -1,0 +1,1 @@
+//! Sparse solving in double precision.
