@@ -1,0 +1,83 @@
+//! A Python of the project's own under `target/`, with numpy, and the tests that run in it.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+use anyhow::{Context, Result, bail};
+
+use crate::{root, run, target_dir};
+
+/// Runs the tests in `tests/python` against the built command.
+pub fn test(binary: &Path) -> Result<()> {
+    let python = set_up()?;
+    let tests = root().join("tests/python");
+    let mut files: Vec<PathBuf> = fs::read_dir(&tests)
+        .with_context(|| format!("cannot read {}", tests.display()))?
+        .filter_map(|entry| entry.ok().map(|entry| entry.path()))
+        .filter(|path| path.file_name().is_some_and(|name| name.to_string_lossy().starts_with("test_")))
+        .collect();
+    files.sort();
+    if files.is_empty() {
+        bail!("no tests in {}", tests.display());
+    }
+    for file in files {
+        run(python.command().arg(file).env("OHMLINE", binary).current_dir(root()))?;
+    }
+    Ok(())
+}
+
+/// A Python that can import what the tests need.
+struct Python {
+    program: PathBuf,
+    /// Where packages were put when the machine's Python cannot make environments.
+    packages: Option<PathBuf>,
+}
+
+impl Python {
+    fn command(&self) -> Command {
+        let mut command = Command::new(&self.program);
+        if let Some(packages) = &self.packages {
+            command.env("PYTHONPATH", packages);
+        }
+        command
+    }
+
+    fn imports_numpy(&self) -> bool {
+        let mut command = self.command();
+        command.args(["-c", "import numpy"]).stdout(Stdio::null()).stderr(Stdio::null());
+        command.status().is_ok_and(|status| status.success())
+    }
+}
+
+/// Makes the environment once; later runs find it ready.
+fn set_up() -> Result<Python> {
+    let folder = target_dir().join("venv");
+    let inside = Python { program: folder.join("bin/python"), packages: None };
+    if inside.imports_numpy() {
+        return Ok(inside);
+    }
+    let machine = PathBuf::from("python3");
+    let version = Command::new(&machine).arg("--version").output();
+    version.context("the Python tests need `python3` (Debian: apt-get install python3 python3-venv)")?;
+
+    let _ = fs::remove_dir_all(&folder);
+    let mut make = Command::new(&machine);
+    make.args(["-m", "venv"]).arg(&folder);
+    if make.stderr(Stdio::null()).stdout(Stdio::null()).status()?.success() {
+        run(inside.command().args(["-m", "pip", "install", "--quiet", "numpy"]))?;
+        return Ok(inside);
+    }
+
+    // Debian ships `python3` without the part that makes environments.
+    let _ = fs::remove_dir_all(&folder);
+    let packages = target_dir().join("python-packages");
+    let beside = Python { program: machine.clone(), packages: Some(packages.clone()) };
+    if beside.imports_numpy() {
+        return Ok(beside);
+    }
+    let mut install = Command::new(&machine);
+    run(install.args(["-m", "pip", "install", "--quiet", "--target"]).arg(&packages).arg("numpy"))
+        .context("neither `python3 -m venv` nor `python3 -m pip` works (Debian: apt-get install python3-venv)")?;
+    Ok(beside)
+}
