@@ -1,0 +1,139 @@
+//! Every stage from text to diagnostics, at 100, 10,000 and 100,000 elements, for three shapes of circuit.
+//!
+//! `cargo xtask bench` runs all; `cargo xtask bench analyze` those whose name contains `analyze`. A *ladder* is long and thin, a *grid* is
+//! what sparse solving finds hard, *loops* are many small circuits in one file.
+
+use std::fmt::Write as _;
+use std::path::Path;
+use std::sync::Arc;
+
+use divan::{Bencher, black_box};
+use ohmline_analysis::{FileSystem, Settings, Sources, analyze, load};
+use ohmline_circuit::{Circuit, Topology, build};
+use ohmline_solve::Method;
+use ohmline_syntax::{Tree, parse, reparse};
+
+fn main() {
+    divan::main();
+}
+
+const SHAPES: &[(&str, usize)] = &[
+    ("ladder", 100),
+    ("ladder", 10_000),
+    ("ladder", 100_000),
+    ("grid", 100),
+    ("grid", 10_000),
+    ("grid", 100_000),
+    ("loops", 100),
+    ("loops", 10_000),
+    ("loops", 100_000),
+];
+
+/// The text of a circuit of about this many elements.
+fn text(shape: &str, elements: usize) -> String {
+    let mut text = String::with_capacity(elements * 48);
+    match shape {
+        "ladder" => {
+            text.push_str("battery B1 = 12 V, internal 1 ohm\nB1+ -- @n0\nB1- -- @rail\n");
+            for k in 1..=elements / 2 {
+                let _ = writeln!(text, "resistor A{k} = {} ohm", 1 + k % 7);
+                let _ = writeln!(text, "resistor C{k} = {} kohm", 1 + k % 5);
+                let _ = writeln!(text, "@n{} -- A{k} -- @n{k} -- C{k} -- @rail", k - 1);
+            }
+        }
+        "grid" => {
+            let side = ((elements / 2) as f64).sqrt().ceil() as usize;
+            let _ = writeln!(text, "battery B1 = 12 V, internal 1 ohm\nB1+ -- @p0x0\nB1- -- @p{0}x{0}", side - 1);
+            for x in 0..side {
+                for y in 0..side {
+                    if x + 1 < side {
+                        let _ = writeln!(text, "resistor H{x}x{y} = {} ohm", 1 + (x * 3 + y) % 9);
+                        let _ = writeln!(text, "@p{x}x{y} -- H{x}x{y} -- @p{}x{y}", x + 1);
+                    }
+                    if y + 1 < side {
+                        let _ = writeln!(text, "resistor V{x}x{y} = {} ohm", 1 + (x + y * 5) % 9);
+                        let _ = writeln!(text, "@p{x}x{y} -- V{x}x{y} -- @p{x}x{}", y + 1);
+                    }
+                }
+            }
+        }
+        _ => {
+            for k in 0..elements / 4 {
+                let _ = writeln!(text, "battery B{k} = {} V", 1 + k % 12);
+                let _ = writeln!(text, "resistor R{k} = {} ohm", 10 + k % 90);
+                let _ = writeln!(text, "lamp L{k}, M{k} = {} ohm", 5 + k % 20);
+                let _ = writeln!(text, "B{k}+ -- R{k} -- ( L{k} | M{k} ) -- B{k}-");
+            }
+        }
+    }
+    text
+}
+
+struct NoFiles;
+
+impl FileSystem for NoFiles {
+    fn read(&self, _path: &Path) -> Result<Arc<str>, String> {
+        Err("there is no such file".to_owned())
+    }
+
+    fn exists(&self, _path: &Path) -> bool {
+        false
+    }
+}
+
+fn sources(tree: &Arc<Tree>) -> Sources {
+    load("bench.ohmline", None, Arc::clone(tree), &NoFiles)
+}
+
+fn topologies(circuit: &Circuit) -> Vec<Topology> {
+    circuit.state_ids().map(|state| Topology::new(circuit, state)).collect()
+}
+
+#[divan::bench(args = SHAPES)]
+fn parse_text(bencher: Bencher, (shape, elements): (&str, usize)) {
+    let text = text(shape, elements);
+    bencher.counter(divan::counter::BytesCount::of_str(&text)).bench(|| parse(black_box(&text)));
+}
+
+#[divan::bench(args = SHAPES)]
+fn build_circuit(bencher: Bencher, (shape, elements): (&str, usize)) {
+    let sources = sources(&Arc::new(parse(&text(shape, elements))));
+    bencher.bench(|| build(black_box(&sources)));
+}
+
+#[divan::bench(args = SHAPES)]
+fn look_at_topology(bencher: Bencher, (shape, elements): (&str, usize)) {
+    let circuit = build(&sources(&Arc::new(parse(&text(shape, elements)))));
+    bencher.bench(|| topologies(black_box(&circuit)));
+}
+
+#[divan::bench(args = SHAPES)]
+fn solve(bencher: Bencher, (shape, elements): (&str, usize)) {
+    let circuit = build(&sources(&Arc::new(parse(&text(shape, elements)))));
+    let topologies = topologies(&circuit);
+    bencher.bench(|| ohmline_solve::solve(black_box(&circuit), &topologies, Method::Auto));
+}
+
+/// From text to diagnostics, cold: what `ohmline check` does for one file.
+#[divan::bench(args = SHAPES)]
+fn analyze_cold(bencher: Bencher, (shape, elements): (&str, usize)) {
+    let text = text(shape, elements);
+    bencher.bench(|| {
+        let tree = Arc::new(parse(black_box(&text)));
+        analyze(sources(&tree), &Settings::default())
+    });
+}
+
+/// One digit of one value in the middle of the file is typed: from the new text to its diagnostics.
+#[divan::bench(args = SHAPES)]
+fn edit_to_diagnostics(bencher: Bencher, (shape, elements): (&str, usize)) {
+    let old = text(shape, elements);
+    let middle = old.len() / 2;
+    let at = middle + old[middle..].find(" ohm").unwrap_or(0);
+    let new = format!("{}7{}", &old[..at], &old[at..]);
+    let tree = parse(&old);
+    bencher.bench(|| {
+        let tree = Arc::new(reparse(black_box(&tree), &new));
+        analyze(sources(&tree), &Settings::default()).diagnostics.len()
+    });
+}

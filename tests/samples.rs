@@ -1,0 +1,107 @@
+//! Every sample is right, and the file of mistakes shows every mistake that a file can show.
+
+mod harness;
+
+use std::collections::BTreeSet;
+
+use expect_test::{ExpectFile, expect_file};
+use harness::{ohmline, root, samples};
+use serde_json::Value;
+
+fn solve(path: &str, format: &str) -> (i32, String) {
+    let output = ohmline(&["solve", path, "--format", format], "");
+    let text = String::from_utf8(output.stdout).expect("the output is UTF-8");
+    (output.status.code().expect("it ended by itself"), text)
+}
+
+#[test]
+fn good_samples_have_no_errors_and_no_warnings_and_their_claims_hold() {
+    let files = samples();
+    assert!(files.len() >= 12, "only {} samples", files.len());
+    let mut claims = 0;
+    for file in files {
+        let name = file.strip_prefix(root()).expect("samples lie in the project").to_string_lossy().into_owned();
+        let (status, text) = solve(&name, "json");
+        let json: Value = serde_json::from_str(&text).unwrap_or_else(|error| panic!("{name}: {error}\n{text}"));
+        let serious: Vec<String> = json["diagnostics"]
+            .as_array()
+            .expect("diagnostics are listed")
+            .iter()
+            .filter(|found| matches!(found["severity"].as_str(), Some("error" | "warning")))
+            .map(|found| format!("{}: {} {}", found["start"]["line"], found["rule"], found["message"]))
+            .collect();
+        assert!(serious.is_empty(), "{name}:\n{}", serious.join("\n"));
+        assert_eq!(status, 0, "{name}");
+        for claim in json["claims"].as_array().expect("claims are listed") {
+            assert_eq!(claim["holds"], true, "{name}: {claim}");
+            claims += 1;
+        }
+        for find in json["finds"].as_array().expect("finds are listed") {
+            assert!(find["value"].is_number(), "{name}: {find}");
+        }
+        assert_eq!(json["undetermined"], Value::Array(Vec::new()), "{name}");
+        let documented = std::fs::read_to_string(&file).expect("it was just read by the command");
+        assert!(documented.starts_with("## "), "{name} begins with a line of documentation");
+    }
+    assert!(claims >= 80, "only {claims} claims");
+}
+
+/// One sample is a kit of parts; all others are circuits that answer something.
+#[test]
+fn every_sample_but_the_kit_is_a_circuit() {
+    for file in samples() {
+        let text = std::fs::read_to_string(&file).expect("samples are readable");
+        let is_kit = file.ends_with("kit.ohmline");
+        assert_eq!(text.contains("\ncircuit \""), !is_kit, "{}", file.display());
+        assert_eq!(text.contains("\nfind "), !is_kit, "{}", file.display());
+        assert_eq!(text.contains("\nclaim "), !is_kit, "{}", file.display());
+    }
+}
+
+fn snapshot(sample: &str, expected: ExpectFile) {
+    let (status, text) = solve(&format!("samples/{sample}.ohmline"), "text");
+    assert_eq!(status, 0);
+    expected.assert_eq(&text);
+}
+
+#[test]
+fn the_table_of_the_pier_lamps() {
+    snapshot("pier-lamps", expect_file!["snapshots/pier-lamps.txt"]);
+}
+
+#[test]
+fn the_table_of_the_tide_gauge() {
+    snapshot("tide-gauge", expect_file!["snapshots/tide-gauge.txt"]);
+}
+
+#[test]
+fn the_table_of_the_promenade() {
+    snapshot("promenade", expect_file!["snapshots/promenade.txt"]);
+}
+
+/// Rules that [`every_rule_fires_in_the_file_of_mistakes`] cannot ask for, each with the reason.
+const NOT_IN_ONE_FILE: &[(&str, &str)] = &[];
+
+#[test]
+fn every_rule_fires_in_the_file_of_mistakes() {
+    let (status, text) = {
+        let output = ohmline(&["check", "samples/mistakes/every-diagnostic.ohmline", "--format", "json"], "");
+        (output.status.code(), String::from_utf8(output.stdout).expect("the output is UTF-8"))
+    };
+    assert_eq!(status, Some(1));
+    let json: Value = serde_json::from_str(&text).expect("the output is JSON");
+    let fired: BTreeSet<&str> = json["diagnostics"]
+        .as_array()
+        .expect("diagnostics are listed")
+        .iter()
+        .filter_map(|found| found["rule"].as_str())
+        .collect();
+    let known: BTreeSet<&str> = ohmline_lint::RULES.iter().map(|rule| rule.meta().name).collect();
+    let excused: BTreeSet<&str> = NOT_IN_ONE_FILE.iter().map(|entry| entry.0).collect();
+    let missing: Vec<_> = known.iter().filter(|name| !fired.contains(*name) && !excused.contains(*name)).collect();
+    assert!(missing.is_empty(), "the file of mistakes does not show {missing:?}");
+    let stale: Vec<_> = excused.iter().filter(|name| fired.contains(*name) || !known.contains(*name)).collect();
+    assert!(stale.is_empty(), "the list of rules that one file cannot show is out of date: {stale:?}");
+    let unlisted: Vec<_> = fired.iter().filter(|name| !known.contains(*name)).collect();
+    assert!(unlisted.is_empty(), "the registry does not list {unlisted:?}");
+}
