@@ -1,6 +1,6 @@
 //! What can be said about a text: one model, rendered by the terminal, the editor, JSON and the page.
 
-use crate::span::{FileSpan, RelSpan};
+use crate::span::{FileId, FileSpan, RelSpan};
 
 /// How bad it is.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]
@@ -154,4 +154,24 @@ pub struct Problem {
     pub help: Vec<String>,
     /// Ways to mend it: title, safety, replacements.
     pub fixes: Vec<(String, Safety, Vec<(RelSpan, String)>)>,
+}
+
+impl Problem {
+    /// The diagnostic that it is, for a statement that starts at `offset` of a file.
+    pub fn at(&self, file: FileId, offset: u32) -> Diagnostic {
+        let place = |rel: RelSpan| FileSpan::new(file, rel.at(offset));
+        Diagnostic {
+            help: self.help.clone(),
+            fixes: self
+                .fixes
+                .iter()
+                .map(|(title, safety, edits)| Fix {
+                    title: title.clone(),
+                    safety: *safety,
+                    edits: edits.iter().map(|(at, text)| Edit { at: place(*at), text: text.clone() }).collect(),
+                })
+                .collect(),
+            ..Diagnostic::new(self.rule, self.severity, place(self.at), self.message.clone()).here(self.here.clone())
+        }
+    }
 }

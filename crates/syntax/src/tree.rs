@@ -7,8 +7,8 @@ use std::sync::Arc;
 
 use smol_str::SmolStr;
 
-use crate::diagnostic::Problem;
-use crate::span::{RelSpan, Span};
+use crate::diagnostic::{Diagnostic, Problem};
+use crate::span::{FileId, RelSpan, Span};
 
 /// The text of one file, read.
 #[derive(Clone, Debug)]
@@ -19,6 +19,8 @@ pub struct Tree {
     pub stmts: Vec<Stmt>,
     /// The `part` and `repeat` blocks, in order of their heads.
     pub blocks: Vec<Block>,
+    /// What is wrong with the blocks, each with the index of the statement where it shows, in order.
+    pub block_problems: Vec<(u32, Problem)>,
 }
 
 /// A statement at its place.
@@ -57,7 +59,7 @@ pub struct StmtNode {
 /// A block of lines between a head and its `end`.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Block {
-    /// Index of the `part` or `repeat` statement.
+    /// Index of the `part` or `repeat` statement; [`StmtKind::Error`] when that line could not be read.
     pub head: u32,
     /// Index of the first statement that is not inside any more: the `end`, or where the block was closed for want of one.
     pub close: u32,
@@ -314,7 +316,7 @@ pub struct Item {
 /// The forms of item.
 #[derive(Clone, PartialEq, Debug)]
 pub enum ItemKind {
-    /// `@fork`; the name is without its `@`, and may be `Left.mid`.
+    /// `@fork`; the name is without its `@`, and may be `Left.mid`. Its span has the `@`.
     Junction(Name),
     /// `R1`, `-B1+`, `B1+`, `P1.wiper`: which of these it is depends on the kind and the place.
     Element {
@@ -442,6 +444,23 @@ impl Tree {
     /// The text of a stretch; empty when it is out of bounds or cuts a character.
     pub fn slice(&self, span: Span) -> &str {
         self.text.get(span.range()).unwrap_or("")
+    }
+
+    /// All problems of form, each with the statement it belongs to, in text order.
+    pub fn problems(&self) -> impl Iterator<Item = (&Stmt, &Problem)> {
+        let mut of_blocks = self.block_problems.iter().peekable();
+        self.stmts.iter().enumerate().flat_map(move |(index, stmt)| {
+            let mut here = Vec::new();
+            while let Some((_, problem)) = of_blocks.next_if(|(at, _)| *at as usize <= index) {
+                here.push((stmt, problem));
+            }
+            stmt.node.problems.iter().map(move |problem| (stmt, problem)).chain(here)
+        })
+    }
+
+    /// All problems of form as diagnostics of the given file.
+    pub fn diagnostics(&self, file: FileId) -> Vec<Diagnostic> {
+        self.problems().map(|(stmt, problem)| problem.at(file, stmt.offset)).collect()
     }
 
     /// The lines of `##` right above a statement, joined by newlines, without their marks.
