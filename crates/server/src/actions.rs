@@ -1,0 +1,65 @@
+//! Quick fixes: what a diagnostic offers, as edits of the version it was made for.
+
+use std::collections::HashMap;
+
+use ohmline_syntax::{Diagnostic, Fix, Safety, Span};
+use tower_lsp::lsp_types::{
+    CodeAction, CodeActionKind, CodeActionOrCommand, DocumentChanges, OneOf, OptionalVersionedTextDocumentIdentifier,
+    TextDocumentEdit, TextEdit, Url, WorkspaceEdit,
+};
+
+use crate::documents::{Editor, Snapshot};
+use crate::proto::Places;
+
+/// The fixes of every diagnostic that touches a stretch of the document.
+pub fn quick_fixes(snapshot: &Snapshot, editor: Editor, wanted: Span) -> Vec<CodeActionOrCommand> {
+    let places = Places::new(snapshot, editor);
+    let mut actions = Vec::new();
+    for found in &snapshot.analysis.diagnostics {
+        let at = places.shown_at(found.primary.at);
+        if at.start > wanted.end || wanted.start > at.end {
+            continue;
+        }
+        for (index, fix) in found.fixes.iter().enumerate() {
+            actions.extend(action(&places, editor, found, fix, index == 0));
+        }
+    }
+    actions
+}
+
+fn action(
+    places: &Places<'_>,
+    editor: Editor,
+    found: &Diagnostic,
+    fix: &Fix,
+    likeliest: bool,
+) -> Option<CodeActionOrCommand> {
+    // One group for each file, in the order in which the files are first named.
+    let mut files: Vec<(Url, Option<i32>, Vec<TextEdit>)> = Vec::new();
+    for edit in &fix.edits {
+        let (uri, version) = places.address(edit.at.file)?;
+        let replacement = places.edit(edit)?;
+        match files.iter_mut().find(|(had, ..)| *had == uri) {
+            Some((.., edits)) => edits.push(replacement),
+            None => files.push((uri, version, vec![replacement])),
+        }
+    }
+    let edit = if editor.versioned_edits {
+        let edits = files.into_iter().map(|(uri, version, edits)| TextDocumentEdit {
+            text_document: OptionalVersionedTextDocumentIdentifier { uri, version },
+            edits: edits.into_iter().map(OneOf::Left).collect(),
+        });
+        WorkspaceEdit { document_changes: Some(DocumentChanges::Edits(edits.collect())), ..WorkspaceEdit::default() }
+    } else {
+        let changes: HashMap<_, _> = files.into_iter().map(|(uri, _, edits)| (uri, edits)).collect();
+        WorkspaceEdit { changes: Some(changes), ..WorkspaceEdit::default() }
+    };
+    Some(CodeActionOrCommand::CodeAction(CodeAction {
+        title: fix.title.clone(),
+        kind: Some(CodeActionKind::QUICKFIX),
+        diagnostics: Some(vec![places.diagnostic(found)]),
+        edit: Some(edit),
+        is_preferred: Some(likeliest && fix.safety == Safety::Safe),
+        ..CodeAction::default()
+    }))
+}

@@ -1,0 +1,102 @@
+//! The one thread that analyses and publishes.
+//!
+//! One thread, so that diagnostics of two states of a document can never cross on their way out.
+
+use std::collections::HashSet;
+use std::panic::AssertUnwindSafe;
+use std::sync::{Arc, Mutex};
+use std::time::Instant;
+
+use ohmline_analysis::{Settings, analyze, load};
+use tokio::runtime::Handle;
+use tower_lsp::Client;
+use tower_lsp::lsp_types::{
+    Diagnostic, DiagnosticSeverity, LogMessageParams, MessageType, NumberOrString, PublishDiagnosticsParams, Url,
+};
+
+use crate::documents::{Core, Job, Outcome, Request, Snapshot};
+use crate::overlay::{DiskTrees, Overlay};
+use crate::proto::Places;
+use crate::transport::{Out, panic_text};
+
+/// Room for deeply nested expressions.
+const STACK: usize = 64 << 20;
+
+/// Starts the thread. It ends when the core is stopped.
+///
+/// Diagnostics go out by `out` directly, not by way of `client`: so they cannot be overtaken by answers that are made later.
+pub fn start(core: Arc<Core>, out: Out, client: Client, runtime: Handle) {
+    let name = "analysis".to_owned();
+    let started = std::thread::Builder::new().name(name).stack_size(STACK).spawn(move || {
+        let disk = Mutex::<DiskTrees>::default();
+        loop {
+            match core.next_job() {
+                Job::Stop => return,
+                Job::Clear(uri) => publish(&out, uri, Vec::new(), None),
+                Job::Analyze(request) => {
+                    let outcome = run(&request, &disk, &out);
+                    if let Some(found) = core.to_send(&request, &outcome.diagnostics) {
+                        publish(&out, request.uri.clone(), found, Some(request.version));
+                    }
+                    core.finish(&request, outcome);
+                    if request.by_another && request.editor.refresh_hints {
+                        let client = client.clone();
+                        // The answer is of no interest, and nothing here may wait for the editor.
+                        runtime.spawn(async move { client.inlay_hint_refresh().await });
+                    }
+                }
+            }
+        }
+    });
+    if let Err(error) = started {
+        eprintln!("ohmline: cannot start the analysis thread: {error}");
+    }
+}
+
+fn publish(out: &Out, uri: Url, diagnostics: Vec<Diagnostic>, version: Option<i32>) {
+    out.notify("textDocument/publishDiagnostics", PublishDiagnosticsParams { uri, diagnostics, version });
+}
+
+/// Analyzes a document. A panic on the way is a fault of this program: it is said so in place of diagnostics.
+fn run(request: &Request, disk: &Mutex<DiskTrees>, out: &Out) -> Outcome {
+    let begun = Instant::now();
+    let found = std::panic::catch_unwind(AssertUnwindSafe(|| try_run(request, disk)));
+    let mut outcome = found.unwrap_or_else(|panic| {
+        let what = panic_text(panic.as_ref());
+        let message = format!("analyzing version {} of {} failed: {what}", request.version, request.uri);
+        out.notify("window/logMessage", LogMessageParams { typ: MessageType::ERROR, message });
+        let fault = Diagnostic {
+            severity: Some(DiagnosticSeverity::ERROR),
+            code: Some(NumberOrString::String("internal-fault".to_owned())),
+            source: Some("ohmline".to_owned()),
+            message: "Ohmline could not analyze this text, and the fault is not yours\n\
+                Change the line you edited last, and please report the text that led here"
+                .to_owned(),
+            ..Diagnostic::default()
+        };
+        Outcome { snapshot: None, tree: None, diagnostics: vec![fault], depends: HashSet::new(), took: begun.elapsed() }
+    });
+    outcome.took = begun.elapsed();
+    outcome
+}
+
+fn try_run(request: &Request, disk: &Mutex<DiskTrees>) -> Outcome {
+    let tree = Arc::new(match &request.tree {
+        Some(tree) => ohmline_syntax::reparse(tree, &request.text),
+        None => ohmline_syntax::parse(&request.text),
+    });
+    let files = request.open.iter().map(|(path, (_, _, file))| (path.clone(), file.clone())).collect();
+    let overlay = Overlay::new(files, disk);
+    let name = match request.path.as_ref().and_then(|path| path.file_name()) {
+        Some(name) => name.to_string_lossy().into_owned(),
+        None => request.uri.to_string(),
+    };
+    let sources = load(&name, request.path.as_deref(), tree.clone(), &overlay);
+    let depends = overlay.asked().into_iter().collect();
+    let analysis = analyze(sources, &Settings::default());
+    let open = request.open.iter().map(|(path, (uri, version, _))| (path.clone(), (uri.clone(), *version))).collect();
+    let snapshot = Arc::new(Snapshot { uri: request.uri.clone(), version: request.version, analysis, open });
+    let places = Places::new(&snapshot, request.editor);
+    let diagnostics = snapshot.analysis.diagnostics.iter().map(|found| places.diagnostic(found)).collect();
+    Outcome { snapshot: Some(snapshot), tree: Some(tree), diagnostics, depends, took: std::time::Duration::ZERO }
+}

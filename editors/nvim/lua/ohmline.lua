@@ -1,0 +1,75 @@
+-- The Ohmline language server in Neovim 0.7 to 0.10, which do not start servers by themselves.
+local M = {}
+
+M.defaults = {
+  -- The command of the server, as a list.
+  cmd = { 'ohmline', 'serve' },
+  settings = {
+    ohmline = {
+      hints = {
+        -- Solved values at declarations (shown by Neovim 0.10 and later).
+        enabled = true,
+        -- Along paths too.
+        paths = false,
+      },
+    },
+  },
+}
+
+local config = vim.deepcopy(M.defaults)
+
+-- One server for each folder of files.
+local clients = {}
+
+-- Takes over settings; call it before a file is opened.
+function M.setup(options)
+  config = vim.tbl_deep_extend('force', config, options or {})
+end
+
+-- The folder of the nearest `ohmline.toml`, else of the file.
+local function root(bufnr)
+  local name = vim.api.nvim_buf_get_name(bufnr)
+  local folder = name == '' and vim.fn.getcwd() or vim.fn.fnamemodify(name, ':p:h')
+  local marker = vim.fn.findfile('ohmline.toml', vim.fn.escape(folder, ' ,;') .. ';')
+  return marker == '' and folder or vim.fn.fnamemodify(marker, ':p:h')
+end
+
+local function keys(bufnr)
+  -- Later versions have this key of their own.
+  if vim.fn.has('nvim-0.10') == 0 then
+    vim.api.nvim_buf_set_keymap(bufnr, 'n', 'K', '<Cmd>lua vim.lsp.buf.hover()<CR>', { noremap = true, silent = true })
+  end
+end
+
+-- Attaches a buffer to the server of its folder, and starts that if need be. Gives the number of the client.
+function M.start(bufnr)
+  local folder = root(bufnr)
+  local id = clients[folder]
+  if not id or not vim.lsp.get_client_by_id(id) then
+    if vim.fn.executable(config.cmd[1]) == 0 then
+      vim.notify('Ohmline: `' .. config.cmd[1] .. '` is not on the path; the language server is not started',
+        vim.log.levels.WARN)
+      return nil
+    end
+    id = vim.lsp.start_client({
+      name = 'ohmline',
+      cmd = config.cmd,
+      root_dir = folder,
+      settings = config.settings,
+      init_options = config.settings,
+      on_attach = function(_, attached)
+        keys(attached)
+      end,
+      on_exit = function()
+        clients[folder] = nil
+      end,
+    })
+    clients[folder] = id
+  end
+  if id then
+    vim.lsp.buf_attach_client(bufnr, id)
+  end
+  return id
+end
+
+return M
