@@ -226,7 +226,7 @@ mod tests {
             R_1_: resistor, 9 Ω
             resistor R_1_ = 9 ohm
                              as drawn       "night"
-            current through    300 mA       -20 mA
+            current through    300 mA        -20 mA
             voltage across     2.70 V  undetermined
             and 3 more
 
