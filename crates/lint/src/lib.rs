@@ -3,22 +3,47 @@
 //! Purpose: every rule, and the judgement of what to say once.
 //! Boundary: no solving and no parsing of its own; no output formats.
 //! Invariants:
-//! - One file a rule; [`registry::RULES`] lists every rule whose name can appear in a diagnostic, also those that
-//!   the parser and the circuit builder report.
-//! - One cause, one message: a rule stays silent about what follows from a cause that another reports.
-//! - Severity, levels and order are decided in one place, not in rules.
+//! - One file a rule; [`registry::RULES`] lists every rule that looks at the finished analysis, and
+//!   [`registry::all_metas`] every rule whose name can appear in a diagnostic, also those that the parser and the
+//!   circuit builder report.
+//! - One cause, one message: a rule stays silent about what follows from a cause that another reports. What several rules
+//!   must agree on for that (what was misread, what hangs loose, what floats) is found once, in [`facts`].
+//! - Order, copies and repetition are decided in one place, [`merge`], not in rules.
 
+mod broken;
 pub mod context;
+pub mod facts;
+mod loose;
+mod merge;
+mod pieces;
+mod places;
 pub mod registry;
 pub mod rules;
+mod shorts;
+mod states;
+mod wording;
 pub mod words;
 
 pub use context::Context;
+pub use facts::Facts;
 pub use registry::{Meta, RULES, Rule};
+pub use states::AS_DRAWN;
 
 use ohmline_syntax::Diagnostic;
 
-/// Everything to be said about a circuit, in text order, problems of syntax and names included.
-pub fn check(_context: &Context<'_>) -> Vec<Diagnostic> {
-    Vec::new()
+/// Everything to be said about a circuit: files in order (the one asked about first), each in text order.
+///
+/// Problems of syntax and names are included.
+pub fn check(context: &Context<'_>) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    for file in 0..context.sources.files.len() {
+        merge::syntax(context, file as u32, &mut found);
+    }
+    found.extend(context.circuit.diagnostics.iter().cloned());
+    let facts = Facts::new(*context);
+    merge::silence_followers(&facts, &mut found);
+    for rule in RULES {
+        rule.check(&facts, &mut found);
+    }
+    merge::finish(found)
 }

@@ -2,7 +2,8 @@
 
 use ohmline_syntax::{Diagnostic, Severity};
 
-use crate::context::Context;
+use crate::facts::Facts;
+use crate::rules::*;
 
 /// What everyone may know about a rule.
 #[derive(Clone, Copy, Debug)]
@@ -26,8 +27,54 @@ pub trait Rule: Sync {
     /// What everyone may know about it.
     fn meta(&self) -> &'static Meta;
     /// Reports what it finds.
-    fn check(&self, context: &Context<'_>, found: &mut Vec<Diagnostic>);
+    fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>);
 }
 
-/// Every rule.
-pub const RULES: &[&dyn Rule] = &[];
+/// Every rule that looks at the finished analysis, by what it is about.
+pub const RULES: &[&dyn Rule] = &[
+    // Connections.
+    &open_end::OpenEnd,
+    &floating_piece::FloatingPiece,
+    &dead_branch::DeadBranch,
+    &no_source::NoSource,
+    &shorted_element::ShortedElement,
+    // Sources.
+    &shorted_source::ShortedSource,
+    &source_conflict::SourceConflict,
+    &undecided_share::UndecidedShare,
+    &charging_cell::ChargingCell,
+    // Series and parallel.
+    &split_series::SplitSeries,
+    &half_parallel::HalfParallel,
+    // Meters, diodes, capacitors.
+    &ammeter_across::AmmeterAcross,
+    &voltmeter_in_line::VoltmeterInLine,
+    &over_range::OverRange,
+    &diode_states::NoDiodeState,
+    &diode_states::SeveralDiodeStates,
+    &diode_states::UnprovedDiodes,
+    &reversed_electrolytic::ReversedElectrolytic,
+    // Claims and questions.
+    &false_claim::FalseClaim,
+    &claim_holds::ClaimHolds,
+    &failed_measurement::FailedMeasurement,
+    &undetermined_answer::UndeterminedAnswer,
+    &not_solved_yet::NotSolvedYet,
+    // Ratings and safety.
+    &fuse_blows::FuseBlows,
+    &over_rating::OverRating,
+    &over_limit::OverLimit,
+    &touch_voltage::TouchVoltage,
+    &short_circuit_current::ShortCircuitCurrent,
+    &stored_energy::StoredEnergy,
+];
+
+/// Every rule whose name can appear in a diagnostic.
+pub fn all_metas() -> Vec<&'static Meta> {
+    RULES.iter().map(|rule| rule.meta()).collect()
+}
+
+/// What is known about the rule of this name.
+pub fn meta(name: &str) -> Option<&'static Meta> {
+    all_metas().into_iter().find(|meta| meta.name == name)
+}

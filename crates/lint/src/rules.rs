@@ -1,1 +1,29 @@
 //! One file a rule.
+
+pub mod ammeter_across;
+pub mod charging_cell;
+pub mod claim_holds;
+pub mod dead_branch;
+pub mod diode_states;
+pub mod failed_measurement;
+pub mod false_claim;
+pub mod floating_piece;
+pub mod fuse_blows;
+pub mod half_parallel;
+pub mod no_source;
+pub mod not_solved_yet;
+pub mod open_end;
+pub mod over_limit;
+pub mod over_range;
+pub mod over_rating;
+pub mod reversed_electrolytic;
+pub mod short_circuit_current;
+pub mod shorted_element;
+pub mod shorted_source;
+pub mod source_conflict;
+pub mod split_series;
+pub mod stored_energy;
+pub mod touch_voltage;
+pub mod undecided_share;
+pub mod undetermined_answer;
+pub mod voltmeter_in_line;

@@ -1,0 +1,137 @@
+//! The one place that puts everything said together: problems of form and names, findings of rules; in order, each once.
+
+use ohmline_syntax::{Diagnostic, Edit, FileId, FileSpan, Fix, Label, Severity};
+use rustc_hash::FxHashMap;
+
+use crate::context::Context;
+use crate::facts::Facts;
+
+/// Hints of one rule beyond this number help nobody and only cost time.
+pub const MOST_HINTS: usize = 100;
+
+/// The problems of form of a file.
+pub fn syntax(context: &Context<'_>, file: u32, found: &mut Vec<Diagnostic>) {
+    let file_id = FileId(file);
+    for stmt in &context.sources.files[file as usize].tree.stmts {
+        for problem in &stmt.node.problems {
+            let at = |rel| FileSpan::new(file_id, stmt.span(rel));
+            found.push(Diagnostic {
+                rule: problem.rule,
+                severity: problem.severity,
+                message: problem.message.clone(),
+                primary: Label { at: at(problem.at), text: problem.here.clone() },
+                labels: Vec::new(),
+                notes: Vec::new(),
+                help: problem.help.clone(),
+                cases: Vec::new(),
+                fixes: problem
+                    .fixes
+                    .iter()
+                    .map(|(title, safety, edits)| Fix {
+                        title: title.clone(),
+                        safety: *safety,
+                        edits: edits.iter().map(|(rel, text)| Edit { at: at(*rel), text: text.clone() }).collect(),
+                    })
+                    .collect(),
+            });
+        }
+    }
+}
+
+/// Takes out what the builder said only because a statement could not be read.
+pub fn silence_followers(facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+    if !facts.broken().any {
+        return;
+    }
+    found.retain(|diagnostic| {
+        diagnostic.severity == Severity::Error
+            || diagnostic.rule != "unused-element"
+            || !facts.broken().element(facts.slice(diagnostic.primary.at))
+    });
+}
+
+/// Puts in order and says the same thing about the same place once.
+pub fn finish(mut found: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    let key = |diagnostic: &Diagnostic| {
+        let at = diagnostic.primary.at;
+        (at.file, at.span.start, at.span.end, diagnostic.severity, diagnostic.rule)
+    };
+    found.sort_by_key(key);
+    let mut first: FxHashMap<(&'static str, FileSpan), usize> = FxHashMap::default();
+    let mut kept: Vec<Diagnostic> = Vec::with_capacity(found.len());
+    let mut copies: Vec<u32> = Vec::with_capacity(found.len());
+    for diagnostic in found {
+        match first.get(&(diagnostic.rule, diagnostic.primary.at)) {
+            None => {
+                first.insert((diagnostic.rule, diagnostic.primary.at), kept.len());
+                kept.push(diagnostic);
+                copies.push(0);
+            }
+            Some(at) => {
+                if kept[*at].message != diagnostic.message {
+                    copies[*at] += 1;
+                }
+                if kept[*at].cases != diagnostic.cases {
+                    join_cases(&mut kept[*at].cases, diagnostic.cases);
+                }
+            }
+        }
+    }
+    for (diagnostic, copies) in kept.iter_mut().zip(copies) {
+        match copies {
+            0 => {}
+            1 => diagnostic.notes.push("The same is so in one more copy of this place".into()),
+            more => diagnostic.notes.push(format!("The same is so in {more} more copies of this place")),
+        }
+    }
+    kept
+}
+
+/// The cases of two copies of a place: those of either; none (every state) stays none.
+fn join_cases(cases: &mut Vec<String>, others: Vec<String>) {
+    if cases.is_empty() || others.is_empty() {
+        cases.clear();
+        return;
+    }
+    for case in others {
+        if !cases.contains(&case) {
+            cases.push(case);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use ohmline_syntax::Span;
+
+    use super::*;
+
+    fn at(file: u32, start: u32) -> FileSpan {
+        FileSpan::new(FileId(file), Span::new(start, start + 2))
+    }
+
+    #[test]
+    fn the_main_file_comes_first_then_position_then_severity() {
+        let found = vec![
+            Diagnostic::new("a", Severity::Error, at(1, 0), "in the included file"),
+            Diagnostic::new("b", Severity::Hint, at(0, 9), "hint"),
+            Diagnostic::new("c", Severity::Error, at(0, 9), "error"),
+            Diagnostic::new("d", Severity::Warning, at(0, 3), "early"),
+        ];
+        let order: Vec<_> = finish(found).into_iter().map(|diagnostic| diagnostic.rule).collect();
+        assert_eq!(order, ["d", "c", "b", "a"]);
+    }
+
+    #[test]
+    fn copies_of_a_place_are_said_once_and_counted() {
+        let mut left = Diagnostic::new("a", Severity::Warning, at(0, 5), "about Left.R1");
+        left.cases = vec!["night".into()];
+        let mut right = Diagnostic::new("a", Severity::Warning, at(0, 5), "about Right.R1");
+        right.cases = vec!["day".into()];
+        let same = left.clone();
+        let found = finish(vec![left, same, right]);
+        assert_eq!(found.len(), 1);
+        assert_eq!(found[0].notes, ["The same is so in one more copy of this place"]);
+        assert_eq!(found[0].cases, ["night", "day"]);
+    }
+}

@@ -1,0 +1,215 @@
+//! Places in the text: where a wire joins, where a line can be added or taken away.
+
+use ohmline_circuit::{Element, ElementId, NodeId};
+use ohmline_syntax::tree::{Item, ItemKind, Segment, Stmt, StmtKind};
+use ohmline_syntax::{Edit, FileId, FileSpan, Fix, Safety, Span, Tree};
+
+use crate::facts::Facts;
+
+/// The statement that holds a place.
+pub fn statement<'a>(facts: &Facts<'a>, at: FileSpan) -> Option<(&'a Tree, &'a Stmt)> {
+    let sources = facts.sources;
+    let tree: &'a Tree = &sources.files.get(at.file.0 as usize)?.tree;
+    Some((tree, tree.stmt_at(at.span.start)?))
+}
+
+/// An edit that adds a line below the statement that holds a place, with that statement's indentation.
+pub fn line_below(facts: &Facts<'_>, at: FileSpan, line: &str) -> Option<Edit> {
+    let (tree, stmt) = statement(facts, at)?;
+    let range = stmt.range();
+    let before = tree.text.get(..range.start as usize)?;
+    let indent: String =
+        before[before.rfind('\n').map_or(0, |at| at + 1)..].chars().take_while(|c| c.is_whitespace()).collect();
+    let after = tree.text.get(range.end as usize..)?;
+    let line_end = after.find('\n').unwrap_or(after.len());
+    let line_end = line_end - usize::from(after[..line_end].ends_with('\r'));
+    let offset = range.end + line_end as u32;
+    Some(Edit { at: FileSpan::new(at.file, Span::new(offset, offset)), text: format!("\n{indent}{line}") })
+}
+
+/// An edit that takes away the statement that holds a place, with its line when nothing else stands there.
+pub fn without_statement(facts: &Facts<'_>, at: FileSpan) -> Option<Edit> {
+    let (tree, stmt) = statement(facts, at)?;
+    let range = stmt.range();
+    let before = tree.text.get(..range.start as usize)?;
+    let line_start = before.rfind('\n').map_or(0, |at| at + 1);
+    let after = tree.text.get(range.end as usize..)?;
+    let line_end = after.find('\n').map_or(after.len(), |at| at + 1);
+    let alone = before[line_start..].trim().is_empty() && after[..line_end].trim().is_empty();
+    let span = if alone { Span::new(line_start as u32, range.end + line_end as u32) } else { range };
+    Some(Edit { at: FileSpan::new(at.file, span), text: String::new() })
+}
+
+/// A fix that takes away the statement that holds a place.
+pub fn remove_statement(facts: &Facts<'_>, at: FileSpan, title: impl Into<String>) -> Option<Fix> {
+    Some(Fix { title: title.into(), safety: Safety::Asks, edits: vec![without_statement(facts, at)?] })
+}
+
+/// Whether a node is called by one of these words: `@fork`.
+fn is_called(facts: &Facts<'_>, node: NodeId, junction: &str) -> bool {
+    let names = &facts.circuit.node(node).names;
+    names.iter().any(|name| name == junction || name.rsplit('.').next() == Some(junction))
+}
+
+/// Where an element is joined to a node, as wide as it can be shown: `@fork -- R3`, else `R3` alone.
+pub fn joint(facts: &Facts<'_>, element: ElementId, node: NodeId) -> FileSpan {
+    let at = facts.place(element);
+    let uses: &[FileSpan] = &facts.circuit.element(element).uses;
+    uses.iter()
+        .find_map(|at| {
+            let (_, stmt) = statement(facts, *at)?;
+            let StmtKind::Path(path) = &stmt.node.kind else { return None };
+            let span = joint_in(facts, path, stmt, at.span, node)?;
+            Some(FileSpan::new(at.file, span))
+        })
+        .unwrap_or(at)
+}
+
+/// The item at a place together with its neighbor, when that is a junction of the node.
+fn joint_in(facts: &Facts<'_>, path: &Segment, stmt: &Stmt, place: Span, node: NodeId) -> Option<Span> {
+    let holds = |item: &Item| {
+        let span = stmt.span(item.span);
+        span.start <= place.start && place.end <= span.end
+    };
+    let at = path.items.iter().position(holds)?;
+    let item = &path.items[at];
+    let near = |neighbor: Option<&Item>| {
+        let neighbor = neighbor?;
+        match &neighbor.kind {
+            ItemKind::Junction(name) if is_called(facts, node, &name.text) => Some(stmt.span(neighbor.span)),
+            _ => None,
+        }
+    };
+    let before = near(at.checked_sub(1).and_then(|at| path.items.get(at)));
+    let after = near(path.items.get(at + 1));
+    if let ItemKind::Group(alternatives) = &item.kind {
+        if let Some(inside) = alternatives.iter().find_map(|segment| joint_in(facts, segment, stmt, place, node)) {
+            return Some(inside);
+        }
+    }
+    // A group's neighbor touches the element inside it; the stretch from one to the other may be long, so it ends at the element.
+    before.or(after).map(|junction| junction.to(place))
+}
+
+/// Statements that are only a wire (`@a -- @b`, `B1+ -- B1-`) and join two names of this node.
+pub fn wires(facts: &Facts<'_>, node: NodeId) -> Vec<FileSpan> {
+    let circuit = facts.circuit;
+    let of_node = |item: &Item, tree: &Tree, stmt: &Stmt| match &item.kind {
+        ItemKind::Junction(name) => is_called(facts, node, &name.text),
+        ItemKind::Element { target, .. } => {
+            let span = stmt.span(item.span);
+            let name = target.parts[0].text.as_str();
+            circuit.element_names.get(name).is_some_and(|id| {
+                let text = tree.slice(span);
+                let element = circuit.element(*id);
+                terminal_of(element, text).is_some_and(|terminal| element.terminals.get(terminal) == Some(&node))
+            })
+        }
+        ItemKind::Group(_) => false,
+    };
+    let mut found = Vec::new();
+    for (index, file) in facts.sources.files.iter().enumerate() {
+        for stmt in &file.tree.stmts {
+            let StmtKind::Path(path) = &stmt.node.kind else { continue };
+            let [first, second] = &path.items[..] else { continue };
+            if of_node(first, &file.tree, stmt) && of_node(second, &file.tree, stmt) {
+                found.push(FileSpan::new(FileId(index as u32), stmt.range()));
+            }
+        }
+    }
+    found
+}
+
+/// The terminal that `B1+` or `P1.wiper` names.
+fn terminal_of(element: &Element, text: &str) -> Option<usize> {
+    let names = element.kind.terminals();
+    if text.starts_with(['+', '-']) {
+        return None;
+    }
+    names.iter().position(|name| match *name {
+        "" => false,
+        sign @ ("+" | "-") => text.ends_with(sign),
+        word => text.rsplit('.').next() == Some(word),
+    })
+}
+
+/// Where `@name` is written, in every statement of a file.
+pub fn junction_uses(facts: &Facts<'_>, file: FileId, name: &str) -> Vec<FileSpan> {
+    let Some(source) = facts.sources.files.get(file.0 as usize) else { return Vec::new() };
+    let wanted = format!("@{name}");
+    let mut found = Vec::new();
+    for stmt in &source.tree.stmts {
+        let range = stmt.range();
+        let text = source.tree.slice(range);
+        for (at, _) in text.match_indices(&wanted) {
+            let goes_on = text[at + wanted.len()..].chars().next().is_some_and(|c| {
+                c.is_alphanumeric()
+                    || matches!(c, '_' | '{')
+                    || (c == '.' && !text[at + wanted.len() + 1..].starts_with(char::is_whitespace))
+            });
+            if !goes_on {
+                let start = range.start + at as u32;
+                found.push(FileSpan::new(file, Span::new(start, start + wanted.len() as u32)));
+            }
+        }
+    }
+    found
+}
+
+/// A fix that writes one junction name for another everywhere in a file.
+pub fn rename_junction(facts: &Facts<'_>, file: FileId, from: &str, to: &str) -> Option<Fix> {
+    let edits: Vec<Edit> =
+        junction_uses(facts, file, from).into_iter().map(|at| Edit { at, text: format!("@{to}") }).collect();
+    (!edits.is_empty()).then(|| Fix { title: format!("Write `@{to}`"), safety: Safety::Asks, edits })
+}
+
+/// How a node can be written in a path, if it can: `@fork`, `B1-`.
+pub fn writable(facts: &Facts<'_>, node: NodeId) -> Option<String> {
+    let circuit = facts.circuit;
+    if let Some(name) = circuit.node(node).names.iter().find(|name| !name.contains('.')) {
+        return Some(format!("@{name}"));
+    }
+    circuit.ends(node).iter().find_map(|end| {
+        let element = circuit.element(end.element);
+        match element.kind.terminals().get(end.terminal as usize).copied().unwrap_or("") {
+            "" => None,
+            _ if element.copied => None,
+            sign @ ("+" | "-") => Some(format!("{}{sign}", element.name)),
+            word => Some(format!("{}.{word}", element.name)),
+        }
+    })
+}
+
+/// A fix that turns an element with polarity round where it stands in a path: `-C1+` becomes `+C1-`.
+pub fn turn_round(facts: &Facts<'_>, id: ElementId) -> Option<Fix> {
+    let element = facts.circuit.element(id);
+    let [at] = element.uses[..] else { return None };
+    let (tree, stmt) = statement(facts, at)?;
+    let StmtKind::Path(path) = &stmt.node.kind else { return None };
+    let span = item_at(path, stmt, at.span)?;
+    let text = tree.slice(span);
+    let turned = match (text.strip_prefix('-'), text.strip_prefix('+')) {
+        (Some(rest), _) => format!("+{}-", rest.strip_suffix('+')?),
+        (_, Some(rest)) => format!("-{}+", rest.strip_suffix('-')?),
+        _ => return None,
+    };
+    Some(Fix {
+        title: format!("Turn it round: `{turned}`"),
+        safety: Safety::Asks,
+        edits: vec![Edit { at: FileSpan::new(at.file, span), text: turned }],
+    })
+}
+
+/// The innermost item that holds a place.
+fn item_at(path: &Segment, stmt: &Stmt, place: Span) -> Option<Span> {
+    path.items.iter().find_map(|item| {
+        let span = stmt.span(item.span);
+        if !(span.start <= place.start && place.end <= span.end) {
+            return None;
+        }
+        match &item.kind {
+            ItemKind::Group(alternatives) => alternatives.iter().find_map(|segment| item_at(segment, stmt, place)),
+            _ => Some(span),
+        }
+    })
+}

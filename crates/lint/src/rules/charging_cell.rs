@@ -1,0 +1,50 @@
+//! charging-cell: a battery into whose `+` current is driven.
+
+use ohmline_circuit::{ElementId, Kind, Unit};
+use ohmline_solve::Number;
+use ohmline_syntax::{Diagnostic, Severity};
+
+use crate::facts::{Facts, is_negative, size};
+use crate::registry::{Meta, Rule};
+use crate::states::{self, ByState};
+use crate::wording;
+
+/// See the module.
+pub struct ChargingCell;
+
+static META: Meta = Meta {
+    name: "charging-cell",
+    severity: Severity::Info,
+    summary: "a battery into whose + current is driven",
+    why: "Current that enters a battery at its + charges it. That is what a charger is for; a cell that is not made to be charged heats, \
+          leaks or bursts. Often it only means that one battery stands the wrong way round.",
+    bad: "battery  B1 = 12 V, internal 1 ohm\nbattery  B2 = 6 V, internal 1 ohm\nresistor R1 = 4 ohm\nB1+ -- R1 -- +B2- -- B1-\n",
+    good: "battery  B1 = 12 V, internal 1 ohm\nbattery  B2 = 6 V, internal 1 ohm\nresistor R1 = 4 ohm\nB1+ -- R1 -- -B2+ -- B1-\n",
+};
+
+impl Rule for ChargingCell {
+    fn meta(&self) -> &'static Meta {
+        &META
+    }
+
+    fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+        let mut all: ByState<ElementId, Number> = ByState::new();
+        for answers in facts.solved() {
+            for &id in facts.of_kind(Kind::Battery) {
+                if let Some(current) = facts.current(answers.state, id).filter(|current| is_negative(current)) {
+                    all.add(id, answers.state, size(current));
+                }
+            }
+        }
+        for (id, seen) in all.into_found() {
+            let current = &seen[states::worst(&seen, Number::to_f64)].1;
+            let name = facts.name(id);
+            let message =
+                format!("{name} is being charged: {} is driven into its +", wording::number(current, Unit::Ampere));
+            let mut said = Diagnostic::new(META.name, META.severity, facts.place(id), message)
+                .help("Turn it round if that is not meant; charge only cells that are made for it");
+            said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
+            found.push(said);
+        }
+    }
+}

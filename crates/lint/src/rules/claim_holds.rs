@@ -1,0 +1,42 @@
+//! claim-holds: how a claim that holds does so.
+
+use ohmline_circuit::Claim;
+use ohmline_syntax::{Diagnostic, Severity};
+
+use crate::facts::Facts;
+use crate::merge::MOST_HINTS;
+use crate::registry::{Meta, Rule};
+use crate::words;
+
+/// See the module.
+pub struct ClaimHolds;
+
+static META: Meta = Meta {
+    name: "claim-holds",
+    severity: Severity::Hint,
+    summary: "how a claim that holds does so",
+    why: "That a claim is right is half of it; the other half is why. Two elements may be in series as they stand, or only once \
+          a group between them is replaced by its equivalent, or only because a capacitor carries nothing any more.",
+    bad: "battery  B1 = 4.5 V\nresistor R1 = 9 ohm\nresistor R2 = 6 ohm\nB1+ -- R1 -- R2 -- B1-\nclaim R1, R2 in series\n",
+    good: "battery  B1 = 4.5 V\nresistor R1 = 9 ohm\nresistor R2 = 6 ohm\nB1+ -- R1 -- R2 -- B1-\n",
+};
+
+impl Rule for ClaimHolds {
+    fn meta(&self) -> &'static Meta {
+        &META
+    }
+
+    fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+        let holding = (0..facts.circuit.claims.len())
+            .map(|index| (index, words::claim(facts, index)))
+            .filter(|(_, answer)| answer.holds == Some(true))
+            .take(MOST_HINTS);
+        for (index, answer) in holding {
+            let (Claim::Value { ask: ohmline_circuit::Ask { stmt, .. }, .. } | Claim::Relation { stmt, .. }) =
+                &facts.circuit.claims[index];
+            let mut said = Diagnostic::new(META.name, META.severity, *stmt, format!("This holds: {}", answer.why));
+            said.cases = answer.case.iter().map(ToString::to_string).collect();
+            found.push(said);
+        }
+    }
+}

@@ -1,0 +1,48 @@
+//! failed-measurement: a meter's reading and the prediction do not agree.
+
+use ohmline_syntax::{Diagnostic, Severity};
+
+use crate::facts::Facts;
+use crate::registry::{Meta, Rule};
+use crate::wording;
+
+/// See the module.
+pub struct FailedMeasurement;
+
+static META: Meta = Meta {
+    name: "failed-measurement",
+    severity: Severity::Warning,
+    summary: "a meter's reading and the prediction do not agree",
+    why: "A reading that lies outside what the circuit predicts is where experiment teaches: a wrong value, a wrong range, a bad contact, \
+          a flat battery, or a meter that changes what it measures.",
+    bad: "battery  B1 = 4.5 V\nresistor R1 = 9 ohm\nresistor R2 = 6 ohm\nB1+ -- R1 -- R2 -- B1-\nmeasured voltage across R1 = 3.1 V within 1%\n",
+    good: "battery  B1 = 4.5 V\nresistor R1 = 9 ohm\nresistor R2 = 6 ohm\nB1+ -- R1 -- R2 -- B1-\nmeasured voltage across R1 = 2.7 V within 1%\n",
+};
+
+impl Rule for FailedMeasurement {
+    fn meta(&self) -> &'static Meta {
+        &META
+    }
+
+    fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+        for (reading, verdict) in facts.circuit.measured.iter().zip(&facts.answers.measured) {
+            let (Some(false), Ok(predicted)) = (verdict.agrees, &verdict.predicted) else { continue };
+            let case = facts.circuit.states[reading.ask.state.index()].name.as_ref();
+            let place = case.map(|name| format!(" in \"{name}\"")).unwrap_or_default();
+            let predicted = wording::number(predicted, verdict.unit);
+            let read = facts.slice(reading.stated.at);
+            let message = format!(
+                "The reading of the {}{place}, {read}, does not agree with the predicted {predicted}",
+                reading.ask.text
+            );
+            let mut said = Diagnostic::new(META.name, META.severity, reading.stated.at, message)
+                .here(format!("predicted: {predicted}"));
+            said.cases = case.iter().map(ToString::to_string).collect();
+            found.push(
+                said.help(
+                    "Look for a wrong value, a loose contact, or a meter that loads the circuit and is not drawn",
+                ),
+            );
+        }
+    }
+}

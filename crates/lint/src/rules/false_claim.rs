@@ -1,0 +1,165 @@
+//! false-claim: a claim that the circuit does not bear out.
+
+use ohmline_circuit::quantity::{Style, show};
+use ohmline_circuit::topology::{Evidence, How, RelationVerdict};
+use ohmline_circuit::{Claim, StateId};
+use ohmline_syntax::tree::Relation;
+use ohmline_syntax::{Diagnostic, Edit, FileSpan, Fix, Safety, Severity, Span};
+
+use crate::facts::Facts;
+use crate::registry::{Meta, Rule};
+use crate::rules::{half_parallel, split_series};
+use crate::{places, wording, words};
+
+/// See the module.
+pub struct FalseClaim;
+
+static META: Meta = Meta {
+    name: "false-claim",
+    severity: Severity::Error,
+    summary: "a claim that the circuit does not bear out",
+    why: "A claim is what a sheet or a key relies on. If the circuit gives another value, either the drawing, a value or the claim is \
+          wrong, and everything worked out from it is too.",
+    bad: "battery  B1 = 4.5 V\nresistor R1 = 9 ohm\nB1+ -- R1 -- B1-\nclaim current through R1 = 0.4 A\n",
+    good: "battery  B1 = 4.5 V\nresistor R1 = 9 ohm\nB1+ -- R1 -- B1-\nclaim current through R1 = 0.5 A\n",
+};
+
+impl Rule for FalseClaim {
+    fn meta(&self) -> &'static Meta {
+        &META
+    }
+
+    fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+        for (index, claim) in facts.circuit.claims.iter().enumerate() {
+            match claim {
+                Claim::Value { .. } => found.extend(value(facts, index)),
+                Claim::Relation { .. } => found.extend(relation(facts, index)),
+            }
+        }
+    }
+}
+
+fn value(facts: &Facts<'_>, index: usize) -> Option<Diagnostic> {
+    let Claim::Value { ask, stated, within } = &facts.circuit.claims[index] else { return None };
+    let verdict = facts.answers.claims.get(index)?.as_ref()?;
+    if verdict.holds != Some(false) {
+        return None;
+    }
+    let solved = verdict.solved.as_ref().ok()?;
+    let claimed = facts.slice(stated.at);
+    let mut shown = wording::number(solved, verdict.unit);
+    if shown == wording::exact(&stated.value, verdict.unit) {
+        // They differ further behind.
+        shown = show(solved, verdict.unit, Style::Digits(7));
+    }
+    let message = format!("The {}{} is {shown}, not {claimed}", ask.text, in_case(facts, index));
+    let mut said = Diagnostic::new(META.name, META.severity, stated.at, message).here(format!("solved: {shown}"));
+    if within.is_some() {
+        said = said.note("The difference is more than the claim allows for");
+    }
+    said.cases = claim_cases(facts, index);
+    Some(said.help("Mend the claim, or the values it follows from").fix(
+        format!("Claim {shown}"),
+        Safety::Asks,
+        stated.at,
+        shown,
+    ))
+}
+
+fn relation(facts: &Facts<'_>, index: usize) -> Option<Diagnostic> {
+    let verdict = facts.relations.get(index)?.as_ref()?;
+    let said_elsewhere =
+        split_series::split(facts, index, verdict).is_some() || half_parallel::is_half(facts, index, verdict);
+    if verdict.how != How::No || said_elsewhere {
+        return None;
+    }
+    let Claim::Relation { branches, .. } = &facts.circuit.claims[index] else { return None };
+    // An element of the claim that stands in text that could not be read is reported there.
+    if branches.iter().flatten().any(|id| facts.broken().element(facts.name(*id))) {
+        return None;
+    }
+    let answer = words::claim(facts, index);
+    let message = format!("`{}` does not hold: {}", answer.text, answer.why);
+    let place = members_place(facts, index, verdict.pair);
+    let mut said = Diagnostic::new(META.name, META.severity, place, message).here("claimed here");
+    for member in [verdict.pair.0, verdict.pair.1].into_iter().filter_map(|at| branches.get(at)) {
+        for id in member.iter().take(4) {
+            said = said.label(facts.place(*id), facts.name(*id));
+        }
+    }
+    said.cases = claim_cases(facts, index);
+    said.fixes = mend_relation(facts, index, verdict);
+    Some(said)
+}
+
+fn state_of(facts: &Facts<'_>, index: usize) -> StateId {
+    match &facts.circuit.claims[index] {
+        Claim::Value { ask, .. } => ask.state,
+        Claim::Relation { state, .. } => *state,
+    }
+}
+
+/// ` in "night"` for a claim that speaks of a case.
+pub fn in_case(facts: &Facts<'_>, index: usize) -> String {
+    match &facts.circuit.states[state_of(facts, index).index()].name {
+        Some(name) => format!(" in \"{name}\""),
+        None => String::new(),
+    }
+}
+
+/// The case a claim speaks of.
+pub fn claim_cases(facts: &Facts<'_>, index: usize) -> Vec<String> {
+    facts.circuit.states[state_of(facts, index).index()].name.iter().map(ToString::to_string).collect()
+}
+
+/// The stretch of a claim in which two members stand.
+pub fn members_place(facts: &Facts<'_>, index: usize, pair: (usize, usize)) -> FileSpan {
+    let Claim::Relation { places, stmt, .. } = &facts.circuit.claims[index] else { return FileSpan::default() };
+    match (places.get(pair.0), places.get(pair.1)) {
+        (Some(one), Some(two)) if one.file == two.file => FileSpan::new(one.file, one.span.to(two.span)),
+        _ => *stmt,
+    }
+}
+
+/// Ways to mend a claim about series or parallel: the branch it should speak of, the other relation where that holds, or none.
+pub fn mend_relation(facts: &Facts<'_>, index: usize, verdict: &RelationVerdict) -> Vec<Fix> {
+    let Claim::Relation { relation, branches, places, state, stmt, .. } = &facts.circuit.claims[index] else {
+        return Vec::new();
+    };
+    let mut fixes = Vec::new();
+    if let Evidence::PartOfBranch { element, branch } = &verdict.evidence {
+        let member = branches.iter().position(|members| members[..] == [*element]);
+        if let Some(at) = member.and_then(|at| places.get(at)) {
+            let names: Vec<&str> = branch.iter().map(|id| facts.name(*id)).collect();
+            let text = format!("({})", names.join(", "));
+            fixes.push(Fix {
+                title: format!("Claim the branch `{text}`"),
+                safety: Safety::Asks,
+                edits: vec![Edit { at: *at, text }],
+            });
+        }
+    }
+    let (other, word, wrong) = match relation {
+        Relation::Series => (Relation::Parallel, "parallel", "series"),
+        Relation::Parallel => (Relation::Series, "series", "parallel"),
+    };
+    let holds = facts
+        .topologies
+        .get(state.index())
+        .is_some_and(|topology| topology.judge(facts.circuit, other, branches).how != How::No);
+    if holds {
+        let text = facts.slice(*stmt);
+        let behind = places.last().map_or(0, |at| at.span.end.saturating_sub(stmt.span.start) as usize);
+        if let Some(at) = text.get(behind..).and_then(|rest| rest.find(wrong)) {
+            let start = stmt.span.start + (behind + at) as u32;
+            let at = FileSpan::new(stmt.file, Span::new(start, start + wrong.len() as u32));
+            fixes.push(Fix {
+                title: format!("Claim `in {word}`, which holds"),
+                safety: Safety::Asks,
+                edits: vec![Edit { at, text: word.into() }],
+            });
+        }
+    }
+    fixes.extend(places::remove_statement(facts, *stmt, "Take the claim out"));
+    fixes
+}

@@ -1,0 +1,55 @@
+//! fuse-blows: more current than a fuse is rated for.
+
+use ohmline_circuit::{Amount, ElementId, Kind, Params, Unit};
+use ohmline_solve::Number;
+use ohmline_syntax::{Diagnostic, Severity};
+
+use crate::facts::{Facts, exceeds, size};
+use crate::registry::{Meta, Rule};
+use crate::states::{self, ByState};
+use crate::wording;
+
+/// See the module.
+pub struct FuseBlows;
+
+static META: Meta = Meta {
+    name: "fuse-blows",
+    severity: Severity::Warning,
+    summary: "more current than a fuse is rated for",
+    why: "A fuse carries its rated current for good and melts above it: soon at a multiple, after minutes or hours just above. What is \
+          shown is the circuit before the fuse has blown.",
+    bad: "battery  B1 = 12 V\nfuse     F1 = 500 mA\nresistor R1 = 12 ohm\nB1+ -- F1 -- R1 -- B1-\n",
+    good: "battery  B1 = 12 V\nfuse     F1 = 2 A\nresistor R1 = 12 ohm\nB1+ -- F1 -- R1 -- B1-\n",
+};
+
+impl Rule for FuseBlows {
+    fn meta(&self) -> &'static Meta {
+        &META
+    }
+
+    fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+        let mut all: ByState<ElementId, (Number, Number)> = ByState::new();
+        for answers in facts.solved() {
+            for &id in facts.of_kind(Kind::Fuse) {
+                let Params::Fuse { rating: Some(Amount::Known(rating)), .. } = facts.circuit.params(answers.state, id)
+                else {
+                    continue;
+                };
+                let Some(current) = facts.current(answers.state, id) else { continue };
+                if exceeds(current, rating) {
+                    all.add(id, answers.state, (size(current), Number::Exact(rating.clone())));
+                }
+            }
+        }
+        for (id, seen) in all.into_found() {
+            let (current, rating) = &seen[states::worst(&seen, |(current, _)| current.to_f64())].1;
+            let (current, rating) = (wording::number(current, Unit::Ampere), wording::number(rating, Unit::Ampere));
+            let message = format!("{} blows: {current} passes through it, and it is rated {rating}", facts.name(id));
+            let mut said = Diagnostic::new(META.name, META.severity, facts.place(id), message)
+                .label(facts.circuit.element(id).value_at, "its rating")
+                .help("Find out what draws so much; only then take a larger fuse, never larger than the wiring stands");
+            said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
+            found.push(said);
+        }
+    }
+}

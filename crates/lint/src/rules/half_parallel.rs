@@ -1,0 +1,296 @@
+//! half-parallel: two elements look side by side, but share only one point.
+
+use ohmline_circuit::topology::{Evidence, How, RelationVerdict, Role};
+use ohmline_circuit::{Claim, ElementId, Kind, StateId};
+use ohmline_syntax::tree::{Item, ItemKind, Ref, Relation, Segment, Stmt, StmtKind};
+use ohmline_syntax::{Diagnostic, FileId, FileSpan, Severity};
+use rustc_hash::FxHashMap;
+
+use crate::facts::Facts;
+use crate::merge::MOST_HINTS;
+use crate::registry::{Meta, Rule};
+use crate::rules::false_claim::{claim_cases, in_case, members_place, mend_relation};
+use crate::rules::split_series::live_at;
+use crate::{places, wording};
+
+/// See the module.
+pub struct HalfParallel;
+
+static META: Meta = Meta {
+    name: "half-parallel",
+    severity: Severity::Error,
+    summary: "two elements look side by side, but share only one point",
+    why: "In parallel means: both ends at the same two points, so that one voltage lies across both. Two elements that leave one junction \
+          side by side and arrive at different ones have different voltages, as in every bridge; the product-over-sum rule \
+          gives a wrong answer there.",
+    bad: "battery  B1 = 12 V\nresistor R1 = 8 ohm\nresistor R2 = 30 ohm\nresistor R3, R4, R5 = 20 ohm\n\
+          B1+ -- ( R1 -- @left -- R3 | R2 -- @right -- R4 ) -- B1-\n@left -- R5 -- @right\nclaim R1, R2 in parallel\n",
+    good: "battery  B1 = 12 V\nresistor R1 = 8 ohm\nresistor R2 = 30 ohm\nresistor R3, R4, R5 = 20 ohm\n\
+           B1+ -- ( R1 | R2 ) -- R3 -- ( R4 | R5 ) -- B1-\nclaim R1, R2 in parallel\n",
+};
+
+impl Rule for HalfParallel {
+    fn meta(&self) -> &'static Meta {
+        &META
+    }
+
+    fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+        for (index, verdict) in facts.relations.iter().enumerate() {
+            if let Some(verdict) = verdict.as_ref().filter(|verdict| is_half(facts, index, verdict)) {
+                found.extend(claimed(facts, index, verdict));
+            }
+        }
+        hints(facts, found);
+    }
+}
+
+/// Whether a failed claim is about a parallel that shares only one point.
+pub fn is_half(facts: &Facts<'_>, index: usize, verdict: &RelationVerdict) -> bool {
+    verdict.how == How::No
+        && matches!(facts.circuit.claims.get(index), Some(Claim::Relation { relation: Relation::Parallel, .. }))
+        && matches!(verdict.evidence, Evidence::OneShared { .. } | Evidence::PartOfBranch { .. })
+}
+
+fn claimed(facts: &Facts<'_>, index: usize, verdict: &RelationVerdict) -> Option<Diagnostic> {
+    let circuit = facts.circuit;
+    let Some(Claim::Relation { branches, .. }) = circuit.claims.get(index) else { return None };
+    let (first, second) = (branches.get(verdict.pair.0)?, branches.get(verdict.pair.1)?);
+    let (name_one, name_two) = (wording::elements(circuit, first), wording::elements(circuit, second));
+    let place = members_place(facts, index, verdict.pair);
+    let case = in_case(facts, index);
+    let mut said = match &verdict.evidence {
+        Evidence::OneShared { shared, others } => {
+            let message = format!(
+                "{name_one} and {name_two} are not in parallel{case}: they share {}, but their other ends are {} and {}",
+                wording::node(circuit, *shared),
+                wording::node(circuit, others.0),
+                wording::node(circuit, others.1),
+            );
+            let mut said = Diagnostic::new(META.name, Severity::Error, place, message);
+            for (members, other) in [(first, others.0), (second, others.1)] {
+                if let Some(id) = members.last() {
+                    let text =
+                        format!("{} ends at {}", wording::elements(circuit, members), wording::node(circuit, other));
+                    said = said.label(places::joint(facts, *id, other), text);
+                }
+            }
+            said.help("Two elements are in parallel only when both their ends meet")
+        }
+        Evidence::PartOfBranch { element, branch } => {
+            let alone = facts.name(*element);
+            let whole = wording::elements(circuit, branch);
+            let other = if first.contains(element) { &name_two } else { &name_one };
+            let message = format!(
+                "{alone} alone is not in parallel with {other}{case}: only the branch of {whole} runs between the same two points"
+            );
+            let mut said = Diagnostic::new(META.name, Severity::Error, place, message);
+            for id in branch.iter().take(6) {
+                said = said.label(facts.place(*id), "part of that branch");
+            }
+            said.help(format!(
+                "Claim the branch: `({})`",
+                branch.iter().map(|id| facts.name(*id)).collect::<Vec<_>>().join(", ")
+            ))
+        }
+        _ => return None,
+    };
+    said = said.here("claimed to be in parallel");
+    said.cases = claim_cases(facts, index);
+    said.fixes = mend_relation(facts, index, verdict);
+    Some(said)
+}
+
+fn hints(facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+    let start = found.len();
+    let mut names = InLine::new(facts);
+    for (file, source) in facts.sources.files.iter().enumerate() {
+        let file = FileId(file as u32);
+        let mut before: Option<(&Segment, &Stmt)> = None;
+        for stmt in &source.tree.stmts {
+            let StmtKind::Path(path) = &stmt.node.kind else { continue };
+            let mut pairs = Vec::new();
+            names.side_by_side(path, stmt, file, &mut pairs);
+            // Two lines below each other that leave the same junction.
+            if let Some((above, above_stmt)) = before.replace((path, stmt)) {
+                if let (Some(one), Some(two)) = (leaves(above), leaves(path)) {
+                    if one.0 == two.0 {
+                        if let (Some(one), Some(two)) =
+                            (names.resolve(one.1, above_stmt, file), names.resolve(two.1, stmt, file))
+                        {
+                            pairs.push((one, two));
+                        }
+                    }
+                }
+            }
+            found.extend(pairs.into_iter().filter_map(|(one, two)| hint(facts, one, two)));
+            if found.len() - start >= MOST_HINTS {
+                return;
+            }
+        }
+    }
+}
+
+/// `@fork -- R2 -- @far`: the junction a line leaves, and the element that follows, when a junction comes next.
+fn leaves(path: &Segment) -> Option<(&str, &Ref)> {
+    match &path.items[..] {
+        [
+            Item { kind: ItemKind::Junction(from), .. },
+            Item { kind: ItemKind::Element { target, .. }, .. },
+            Item { kind: ItemKind::Junction(_), .. },
+            ..,
+        ] => Some((&from.text, target)),
+        _ => None,
+    }
+}
+
+fn hint(facts: &Facts<'_>, one: ElementId, two: ElementId) -> Option<Diagnostic> {
+    let circuit = facts.circuit;
+    let drawn = StateId::DRAWN;
+    if one == two || !is_load(facts, one) || !is_load(facts, two) {
+        return None;
+    }
+    if facts.role_of(drawn, one)? != Role::Live || facts.role_of(drawn, two)? != Role::Live {
+        return None;
+    }
+    let (a, b) = facts.two_nodes(one)?;
+    let (c, d) = facts.two_nodes(two)?;
+    let same = |x, y| facts.is_one_point(drawn, x, y);
+    let (shared, other_one, other_two) = if same(a, c) { (a, b, d) } else { return None };
+    if same(b, d) || same(b, c) || same(a, d) {
+        return None;
+    }
+    if live_at(facts, drawn, other_one).len() < 3 && live_at(facts, drawn, other_two).len() < 3 {
+        return None;
+    }
+    let (name_one, name_two) = (facts.name(one), facts.name(two));
+    let node = |id| wording::node(circuit, id);
+    let message = format!(
+        "{name_one} and {name_two} leave {} side by side but are not in parallel: they end at {} and {}",
+        node(shared),
+        node(other_one),
+        node(other_two),
+    );
+    Some(
+        Diagnostic::new(META.name, Severity::Hint, facts.place(two), message)
+            .label(places::joint(facts, one, other_one), format!("{name_one} ends at {}", node(other_one)))
+            .label(places::joint(facts, two, other_two), format!("{name_two} ends at {}", node(other_two))),
+    )
+}
+
+/// Whether an element is one of those whose series and parallel people judge by eye.
+fn is_load(facts: &Facts<'_>, id: ElementId) -> bool {
+    let element = facts.circuit.element(id);
+    element.terminals.len() == 2 && !element.kind.is_source() && !matches!(element.kind, Kind::Voltmeter | Kind::Switch)
+}
+
+/// Elements as they stand in the text, in line and side by side.
+pub struct InLine<'f, 'a> {
+    facts: &'f Facts<'a>,
+    /// The first copy of an element at each place inside parts and repeats; made when first needed.
+    copies: Option<FxHashMap<(FileId, u32), ElementId>>,
+}
+
+impl<'f, 'a> InLine<'f, 'a> {
+    /// Nothing is looked up yet.
+    pub fn new(facts: &'f Facts<'a>) -> Self {
+        Self { facts, copies: None }
+    }
+
+    /// The element meant at a place (the first copy, inside a part).
+    fn resolve(&mut self, target: &Ref, stmt: &Stmt, file: FileId) -> Option<ElementId> {
+        let circuit = self.facts.circuit;
+        let at = FileSpan::new(file, stmt.span(target.span));
+        if let [name] = &target.parts[..] {
+            if let Some(id) = circuit.element_names.get(&name.text) {
+                // The same name may mean another element inside a part.
+                if circuit.element(*id).uses.iter().any(|used| used.file == file && used.span.touches(at.span.start)) {
+                    return Some(*id);
+                }
+            }
+        }
+        let copies = self.copies.get_or_insert_with(|| {
+            let mut copies = FxHashMap::default();
+            for id in circuit.element_ids().filter(|id| circuit.element(*id).copied) {
+                for used in &circuit.element(id).uses {
+                    copies.entry((used.file, used.span.start)).or_insert(id);
+                }
+            }
+            copies
+        });
+        let start = at.span.start;
+        copies.get(&(file, start)).or_else(|| copies.get(&(file, start.checked_sub(1)?))).copied()
+    }
+
+    /// Two elements that follow each other in a path, with nothing or a junction between; and where that is.
+    pub fn pairs(
+        &mut self,
+        path: &Segment,
+        stmt: &Stmt,
+        file: FileId,
+        each: &mut impl FnMut(&Facts<'_>, ElementId, ElementId, FileSpan),
+    ) {
+        for (at, item) in path.items.iter().enumerate() {
+            match &item.kind {
+                ItemKind::Group(alternatives) => {
+                    for segment in alternatives {
+                        self.pairs(segment, stmt, file, each);
+                    }
+                }
+                ItemKind::Junction(_) => {
+                    let before = at.checked_sub(1).and_then(|at| path.items.get(at));
+                    let (Some(before), Some(after)) = (before, path.items.get(at + 1)) else { continue };
+                    let (ItemKind::Element { target: one, .. }, ItemKind::Element { target: two, .. }) =
+                        (&before.kind, &after.kind)
+                    else {
+                        continue;
+                    };
+                    let (Some(one), Some(two)) = (self.resolve(one, stmt, file), self.resolve(two, stmt, file)) else {
+                        continue;
+                    };
+                    if one != two && is_load(self.facts, one) && is_load(self.facts, two) {
+                        each(self.facts, one, two, FileSpan::new(file, stmt.span(item.span)));
+                    }
+                }
+                ItemKind::Element { target: one, .. } => {
+                    // Without a junction between, something can still join at a terminal that has a name.
+                    let Some(Item { kind: ItemKind::Element { target: two, .. }, span }) = path.items.get(at + 1)
+                    else {
+                        continue;
+                    };
+                    let (Some(one), Some(two)) = (self.resolve(one, stmt, file), self.resolve(two, stmt, file)) else {
+                        continue;
+                    };
+                    let named = |id| self.facts.circuit.element(id).kind.is_polar();
+                    if one != two && (named(one) || named(two)) && is_load(self.facts, one) && is_load(self.facts, two)
+                    {
+                        each(self.facts, one, two, FileSpan::new(file, stmt.span(item.span.to(*span))));
+                    }
+                }
+            }
+        }
+    }
+
+    /// First elements of neighboring alternatives of a group, where a junction follows one of them.
+    fn side_by_side(&mut self, path: &Segment, stmt: &Stmt, file: FileId, pairs: &mut Vec<(ElementId, ElementId)>) {
+        for item in &path.items {
+            let ItemKind::Group(alternatives) = &item.kind else { continue };
+            for segment in alternatives {
+                self.side_by_side(segment, stmt, file, pairs);
+            }
+            for two in alternatives.windows(2) {
+                let first = |segment: &Segment| match &segment.items[..] {
+                    [
+                        Item { kind: ItemKind::Element { target, .. }, .. },
+                        Item { kind: ItemKind::Junction(_), .. },
+                        ..,
+                    ] => Some(target.clone()),
+                    _ => None,
+                };
+                let (Some(one), Some(two)) = (first(&two[0]), first(&two[1])) else { continue };
+                if let (Some(one), Some(two)) = (self.resolve(&one, stmt, file), self.resolve(&two, stmt, file)) {
+                    pairs.push((one, two));
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,66 @@
+//! no-source: currents or voltages are asked, and nothing drives any.
+
+use ohmline_circuit::{ElementId, Quantity};
+use ohmline_syntax::{Diagnostic, Severity};
+
+use crate::facts::{Facts, asked_element};
+use crate::registry::{Meta, Rule};
+use crate::{pieces, wording};
+
+/// See the module.
+pub struct NoSource;
+
+static META: Meta = Meta {
+    name: "no-source",
+    severity: Severity::Error,
+    summary: "currents or voltages are asked, and nothing drives any",
+    why: "Resistors do not make a current: without a battery or a source every current is zero and the question has no point. \
+          What can be asked of such a circuit is its resistance between two points.",
+    bad: "resistor R1 = 9 ohm\nresistor R2 = 15 ohm\n@in -- R1 -- @out\n@in -- R2 -- @out\nfind current through R1\n",
+    good: "resistor R1 = 9 ohm\nresistor R2 = 15 ohm\n@in -- R1 -- @out\n@in -- R2 -- @out\nfind resistance between @in and @out\n",
+};
+
+impl Rule for NoSource {
+    fn meta(&self) -> &'static Meta {
+        &META
+    }
+
+    fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+        // A source that could not be read, or is declared and never placed, is reported there.
+        let lacks_source = || facts.circuit.elements.iter().all(|element| !element.kind.is_source());
+        if facts.broken().any || facts.circuit.finds.is_empty() && facts.circuit.claims.is_empty() || !lacks_source() {
+            return;
+        }
+        let mut asked: Vec<ElementId> = Vec::new();
+        let mut first = None;
+        for ask in facts.asks() {
+            if matches!(ask.quantity, Quantity::ValueOf(_) | Quantity::ResistanceSeenBy(_)) {
+                continue;
+            }
+            let piece = match ask.quantity {
+                Quantity::PotentialAt(node) => pieces::of_node(facts, node),
+                ref quantity => asked_element(quantity).and_then(|element| pieces::of_element(facts, element)),
+            };
+            let Some(piece) = piece else { continue };
+            let dead = facts.pieces().get(piece).is_some_and(|piece| !piece.driven && !piece.asked_points);
+            if dead && !facts.pieces().floats(piece) {
+                first.get_or_insert(ask);
+                asked.extend(asked_element(&ask.quantity));
+            }
+        }
+        let Some(ask) = first else { return };
+        asked.sort_unstable();
+        asked.dedup();
+        let message = if asked.is_empty() {
+            "Nothing drives a current here: the circuit has no battery and no source".to_owned()
+        } else {
+            let names = wording::elements(facts.circuit, &asked);
+            format!("Nothing drives a current through {names}: the circuit has no battery and no source")
+        };
+        found.push(
+            Diagnostic::new(META.name, META.severity, ask.at, message)
+                .here("asked here")
+                .help("Add a battery or a source, or ask for the `resistance between` two points"),
+        );
+    }
+}

@@ -1,0 +1,200 @@
+//! open-end: a junction or a terminal that only one thing touches.
+
+use ohmline_circuit::{Circuit, NodeId};
+use ohmline_syntax::{Diagnostic, Edit, FileSpan, Fix, Safety, Severity};
+use rustc_hash::FxHashSet;
+
+use crate::facts::Facts;
+use crate::registry::{Meta, Rule};
+use crate::{loose, pieces, places, wording};
+
+/// See the module.
+pub struct OpenEnd;
+
+static META: Meta = Meta {
+    name: "open-end",
+    severity: Severity::Warning,
+    summary: "a junction or a terminal with a single connection",
+    why: "Current needs a closed path. Where a wire ends in the air nothing flows, and everything in line behind it is dead; on a \
+          real bench it is a lead that came out of its clip, and if it carries a voltage, a lead that can touch something.",
+    bad: "battery  B1 = 6 V\nresistor R1 = 40 ohm\nresistor R2 = 20 ohm\nB1+ -- R1 -- @qauy\n@quay -- R2 -- B1-\n",
+    good: "battery  B1 = 6 V\nresistor R1 = 40 ohm\nresistor R2 = 20 ohm\nB1+ -- R1 -- @quay\n@quay -- R2 -- B1-\n",
+};
+
+/// More loose ends than this are not compared with every name: the text is being generated or pasted, not mistyped.
+const MOST_COMPARED: usize = 200;
+
+impl Rule for OpenEnd {
+    fn meta(&self) -> &'static Meta {
+        &META
+    }
+
+    fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+        let loose = &facts.loose().nodes;
+        let circuit = facts.circuit;
+        let compare = loose.len() <= MOST_COMPARED;
+        let mut said: FxHashSet<NodeId> = FxHashSet::default();
+        for &node in loose {
+            if said.contains(&node) || pieces::of_node(facts, node).is_some_and(|piece| facts.pieces().floats(piece)) {
+                continue;
+            }
+            let Some(chain) = loose::chain(circuit, node) else {
+                // A junction without any element: only names joined to each other.
+                if let [] = circuit.ends(node) {
+                    found.push(empty_junction(facts, node, compare));
+                }
+                continue;
+            };
+            // An ideal current source that ends here is a contradiction, which is reported as such.
+            if chain.elements.iter().any(|element| facts.cut_off().contains(element)) {
+                continue;
+            }
+            let near = if compare { nearest(circuit, node) } else { None };
+            let partner = loose.iter().copied().find(|other| {
+                *other != node
+                    && !said.contains(other)
+                    && (*other == chain.last || Some(*other) == near.as_ref().map(|near| near.0))
+            });
+            said.insert(node);
+            said.extend(partner);
+            found.push(report(facts, node, &chain, near, partner));
+        }
+    }
+}
+
+fn report(
+    facts: &Facts<'_>,
+    node: NodeId,
+    chain: &loose::Chain,
+    near: Option<(NodeId, String)>,
+    partner: Option<NodeId>,
+) -> Diagnostic {
+    let circuit = facts.circuit;
+    let end = circuit.ends(node)[0];
+    let first = chain.elements[0];
+    let name = circuit.node(node).names.first();
+    let at = facts_place(facts, node);
+    let what = match name {
+        Some(name) => format!("Nothing but {} is joined at @{name}", wording::terminal(circuit, first, end.terminal)),
+        None => format!("Nothing is joined at {}", wording::terminal(circuit, first, end.terminal)),
+    };
+    let spare = loose::may_stay_open(circuit, end);
+    let message = if spare {
+        format!("{what}; it may stay unused")
+    } else if circuit.element(first).terminals.len() > 2 {
+        format!("{what}, so no current can pass there")
+    } else {
+        format!("{what}, so no current can pass through {}", facts.name(first))
+    };
+    let severity = if spare { Severity::Info } else { Severity::Warning };
+    let mut said = Diagnostic::new(META.name, severity, at, message).here("only this end is joined here");
+    if !spare && chain.elements.len() > 1 {
+        let rest = &chain.elements[1..];
+        said = said.note(format!(
+            "{} {} in line with it and {} no current either",
+            wording::elements(circuit, rest),
+            wording::verb(rest.len(), "is", "are"),
+            wording::verb(rest.len(), "carries", "carry"),
+        ));
+    }
+    if let Some(partner) = partner {
+        said = said.label(facts_place(facts, partner), "this end is loose too");
+    }
+    if let (Some(name), Some((other, near))) = (name, &near) {
+        said = said.help(format!("Did you mean `@{near}`? If the two are one point, write one name for both"));
+        said.fixes.extend(places::rename_junction(facts, at.file, name, near));
+        if Some(*other) == partner {
+            said.fixes.extend(places::rename_junction(facts, at.file, near, name));
+        }
+    } else if let Some(partner) = partner {
+        said = said.help("Join the two ends, or lead each on to where it belongs");
+        said.fixes.extend(join(facts, node, at, partner));
+    } else if !spare {
+        said = said.help("Lead this end on to where it belongs, or take the element out of the drawing");
+        if let Some(back) = reference(facts, node) {
+            said.fixes.extend(join(facts, node, at, back));
+        }
+    } else if let Some(wiper) = circuit
+        .element(first)
+        .terminals
+        .get(2)
+        .filter(|_| circuit.element(first).kind == ohmline_circuit::Kind::Potentiometer)
+    {
+        said = said.help("A potentiometer used as a variable resistor often has its free end joined to the wiper");
+        said.fixes.extend(join(facts, node, at, *wiper));
+    }
+    said
+}
+
+fn empty_junction(facts: &Facts<'_>, node: NodeId, compare: bool) -> Diagnostic {
+    let circuit = facts.circuit;
+    let at = circuit.node(node).first_use;
+    let message = format!("No element is joined at {}", wording::node(circuit, node));
+    let mut said = Diagnostic::new(META.name, META.severity, at, message)
+        .here("only wires meet here")
+        .help("Join an element here, or take this wire out");
+    if let (Some(name), Some((_, near))) =
+        (circuit.node(node).names.first(), compare.then(|| nearest(circuit, node)).flatten())
+    {
+        said.fixes.extend(places::rename_junction(facts, at.file, name, &near));
+    }
+    said.fixes.extend(places::remove_statement(facts, at, "Take this wire out"));
+    said
+}
+
+/// Where the loose end is written.
+fn facts_place(facts: &Facts<'_>, node: NodeId) -> FileSpan {
+    facts.circuit.node(node).first_use
+}
+
+/// The junction of another node whose name is nearly that of this one.
+fn nearest(circuit: &Circuit, node: NodeId) -> Option<(NodeId, String)> {
+    let name = circuit.node(node).names.first()?;
+    circuit
+        .junction_names
+        .iter()
+        .filter(|(other, at)| **at != node && wording::is_near(name, other))
+        // Case first, then the smallest distance, then the alphabet: the table has no order of its own.
+        .min_by_key(|(other, _)| {
+            (other.to_lowercase() != name.to_lowercase(), strsim::osa_distance(name, other), (*other).clone())
+        })
+        .map(|(other, at)| (*at, other.to_string()))
+}
+
+/// The 0 V point of the piece of a node, when it is another one.
+fn reference(facts: &Facts<'_>, node: NodeId) -> Option<NodeId> {
+    let piece = pieces::of_node(facts, node)?;
+    let state = facts.solved().next()?;
+    state
+        .references
+        .iter()
+        .find(|reference| reference.piece == piece)
+        .map(|reference| reference.node)
+        .filter(|at| *at != node)
+}
+
+/// A fix that adds a wire from a loose end to another node.
+fn join(facts: &Facts<'_>, node: NodeId, at: FileSpan, to: NodeId) -> Option<Fix> {
+    let (from_text, to_text) = match (places::writable(facts, node), places::writable(facts, to)) {
+        (Some(from), Some(to)) => (from, to),
+        // An end without a name: lead the path itself on, when the path stops there.
+        (None, Some(to)) => {
+            let (_, stmt) = places::statement(facts, at)?;
+            let range = stmt.range();
+            let behind = (range.end == at.span.end && facts.circuit.ends(node)[0].terminal == 1).then(|| Edit {
+                at: FileSpan::new(at.file, ohmline_syntax::Span::new(range.end, range.end)),
+                text: format!(" -- {to}"),
+            });
+            let before = (range.start == at.span.start && facts.circuit.ends(node)[0].terminal == 0).then(|| Edit {
+                at: FileSpan::new(at.file, ohmline_syntax::Span::new(range.start, range.start)),
+                text: format!("{to} -- "),
+            });
+            let edit = behind.or(before)?;
+            return Some(Fix { title: format!("Lead it on to `{to}`"), safety: Safety::Asks, edits: vec![edit] });
+        }
+        _ => return None,
+    };
+    let line = format!("{from_text} -- {to_text}");
+    let edit = places::line_below(facts, at, &line)?;
+    Some(Fix { title: format!("Join them: add `{line}`"), safety: Safety::Asks, edits: vec![edit] })
+}

@@ -1,0 +1,77 @@
+//! over-rating: more power or voltage than an element is made for.
+
+use ohmline_circuit::{ElementId, Kind, Params, Rational, StateId, Unit};
+use ohmline_solve::Number;
+use ohmline_syntax::{Diagnostic, Severity};
+
+use crate::facts::{Facts, exceeds, size};
+use crate::registry::{Meta, Rule};
+use crate::states::{self, ByState};
+use crate::wording;
+
+/// See the module.
+pub struct OverRating;
+
+static META: Meta = Meta {
+    name: "over-rating",
+    severity: Severity::Warning,
+    summary: "more power or voltage than an element is made for",
+    why: "A resistor above its rated power overheats, drifts and at last burns; builders stay at half of it. A lamp much above its rated \
+          voltage lives for minutes, and a capacitor above its rated voltage breaks down.",
+    bad: "battery  B1 = 12 V\nresistor R1 = 48 ohm, rating 1 W\nB1+ -- R1 -- B1-\n",
+    good: "battery  B1 = 12 V\nresistor R1 = 48 ohm, rating 5 W\nB1+ -- R1 -- B1-\n",
+};
+
+/// What is exceeded: the figure, the limit, the unit of both.
+struct Over {
+    figure: Number,
+    limit: Rational,
+    unit: Unit,
+}
+
+impl Rule for OverRating {
+    fn meta(&self) -> &'static Meta {
+        &META
+    }
+
+    fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+        let kinds = [Kind::Resistor, Kind::Potentiometer, Kind::Lamp, Kind::Capacitor, Kind::Electrolytic];
+        let mut all: ByState<ElementId, Over> = ByState::new();
+        for answers in facts.solved() {
+            for id in facts.of_kinds(&kinds) {
+                if let Some(over) = over(facts, answers.state, id) {
+                    all.add(id, answers.state, over);
+                }
+            }
+        }
+        for (id, seen) in all.into_found() {
+            let Over { figure, limit, unit } = &seen[states::worst(&seen, |over| over.figure.to_f64())].1;
+            let name = facts.name(id);
+            let (figure, limit) = (wording::number(figure, *unit), wording::exact(limit, *unit));
+            let message = match unit {
+                Unit::Watt => format!("{name} turns {figure} into heat, and it is rated {limit}"),
+                _ => format!("{name} has {figure} across it, and it is rated {limit}"),
+            };
+            let mut said = Diagnostic::new(META.name, META.severity, facts.place(id), message)
+                .label(facts.circuit.element(id).value_at, "its values")
+                .help("Take one with a higher rating, or change the circuit so that less falls on it");
+            said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
+            found.push(said);
+        }
+    }
+}
+
+fn over(facts: &Facts<'_>, state: StateId, id: ElementId) -> Option<Over> {
+    let (figure, limit, allowed, unit) = match facts.circuit.params(state, id) {
+        Params::Resistor { rating: Some(rating), .. } | Params::Potentiometer { rating: Some(rating), .. } => {
+            (facts.power(state, id)?, rating, rating.clone(), Unit::Watt)
+        }
+        // A tenth more is within what supplies vary by; common practice, no source.
+        Params::Lamp { rated: Some((_, volts)), .. } => {
+            (facts.voltage(state, id)?, volts, volts * Rational::from_signeds(11, 10), Unit::Volt)
+        }
+        Params::Capacitor { rating: Some(volts), .. } => (facts.voltage(state, id)?, volts, volts.clone(), Unit::Volt),
+        _ => return None,
+    };
+    exceeds(figure, &allowed).then(|| Over { figure: size(figure), limit: limit.clone(), unit })
+}

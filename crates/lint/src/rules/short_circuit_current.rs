@@ -1,0 +1,67 @@
+//! short-circuit-current: a battery that would drive a dangerous current if its terminals touched.
+
+use ohmline_circuit::{Amount, Kind, Params, Rational, StateId, Unit};
+use ohmline_solve::Number;
+use ohmline_syntax::{Diagnostic, Severity};
+
+use crate::facts::{Facts, exceeds};
+use crate::registry::{Meta, Rule};
+use crate::rules::shorted_source::is_at_shorted_source;
+use crate::wording;
+
+/// See the module.
+pub struct ShortCircuitCurrent;
+
+/// Amperes from which thin leads and tools heat at once; common practice, no source.
+const LARGE: i32 = 50;
+
+static META: Meta = Meta {
+    name: "short-circuit-current",
+    severity: Severity::Info,
+    summary: "a battery that would drive a dangerous current if its terminals touched",
+    why: "The current of a shorted battery is its electromotive force over its internal resistance. A car battery reaches hundreds \
+          of amperes at a harmless voltage: a spanner across it glows, and a lead without a fuse burns. From 50 A on a note is given \
+          (common practice, no source); a fuse at the battery's terminal is the usual answer.",
+    bad: "battery  B1 = 12 V, internal 0.02 ohm\nresistor R1 = 24 ohm\nB1+ -- R1 -- B1-\n",
+    good: "battery  B1 = 12 V, internal 0.5 ohm\nresistor R1 = 24 ohm\nB1+ -- R1 -- B1-\n",
+};
+
+impl Rule for ShortCircuitCurrent {
+    fn meta(&self) -> &'static Meta {
+        &META
+    }
+
+    fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+        for &id in facts.of_kind(Kind::Battery) {
+            let element = facts.circuit.element(id);
+            let Params::Battery { emf: Amount::Known(emf), internal: Some(Amount::Known(internal)), .. } =
+                &element.params
+            else {
+                continue;
+            };
+            if *internal == 0 {
+                continue;
+            }
+            let current = Number::Exact(emf / internal);
+            let shorted = (0..facts.circuit.states.len()).any(|state| {
+                let state = StateId(state as u32);
+                let (plus, minus) = (element.terminals[0], element.terminals[1]);
+                facts.is_one_point(state, plus, minus) && is_at_shorted_source(facts, state, id)
+            });
+            // A battery that is shorted is reported as such, with its current.
+            if !exceeds(&current, &Rational::from(LARGE)) || shorted {
+                continue;
+            }
+            let shown = wording::number(&current, Unit::Ampere);
+            let message = format!(
+                "Shorted, {} would drive {shown}: its {} over its internal {}",
+                element.name,
+                wording::exact(emf, Unit::Volt),
+                wording::exact(internal, Unit::Ohm)
+            );
+            found.push(Diagnostic::new(META.name, META.severity, element.value_at, message).help(
+                "Fuse it at its terminal and keep tools and rings away; local codes and licensed practice come first",
+            ));
+        }
+    }
+}

@@ -1,0 +1,95 @@
+//! shorted-element: both ends of an element are one point.
+
+use ohmline_circuit::{ElementId, Kind, NodeId};
+use ohmline_syntax::{Diagnostic, Severity};
+
+use crate::facts::Facts;
+use crate::registry::{Meta, Rule};
+use crate::rules::shorted_source::open_switch;
+use crate::shorts::{Bypass, bypasses};
+use crate::states::{self, ByState};
+use crate::{places, wording};
+
+/// See the module.
+pub struct ShortedElement;
+
+static META: Meta = Meta {
+    name: "shorted-element",
+    severity: Severity::Warning,
+    summary: "both ends of an element are one point",
+    why: "An element whose ends are joined by a wire has no voltage across it and carries nothing; all current takes the wire. It is \
+          a common slip in wiring, and a common trick with a switch: closed, the switch takes the lamp out instead of turning it on.",
+    bad: "battery  B1 = 6 V\nlamp     L1 = 12 ohm\nresistor R1 = 8 ohm\nB1+ -- R1 -- @near -- L1 -- @far -- B1-\n@near -- @far\n",
+    good: "battery  B1 = 6 V\nlamp     L1 = 12 ohm\nresistor R1 = 8 ohm\nB1+ -- R1 -- @near -- L1 -- @far -- B1-\n",
+};
+
+impl Rule for ShortedElement {
+    fn meta(&self) -> &'static Meta {
+        &META
+    }
+
+    fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+        let mut all: ByState<(NodeId, NodeId), Bypass> = ByState::new();
+        for state in facts.circuit.state_ids() {
+            for (key, bypass) in bypasses(facts, state) {
+                if !is_by_ammeter(facts, &bypass.way) {
+                    all.add(key, state, bypass);
+                }
+            }
+        }
+        for ((node, _), seen) in all.into_found() {
+            let (state, bypass) = &seen[0];
+            let elements = &bypass.elements;
+            let names = wording::elements(facts.circuit, elements);
+            let (carry, them) = if elements.len() == 1 { ("carries", "it") } else { ("carry", "them") };
+            // A way through a switch or a coil is what such circuits are drawn for.
+            let meant = bypass.way.iter().any(|id| {
+                matches!(
+                    facts.circuit.element(*id).kind,
+                    Kind::Switch | Kind::Changeover | Kind::Inductor | Kind::Potentiometer
+                )
+            });
+            let severity = if meant { Severity::Hint } else { Severity::Warning };
+            let message = if bypass.way.is_empty() {
+                let ends = wording::node(facts.circuit, node);
+                format!("Both ends of {names} are joined at {ends}, so {names} {carry} nothing")
+            } else {
+                let way: Vec<String> =
+                    bypass.way.iter().map(|id| wording::conductor(facts.circuit, *state, *id)).collect();
+                let way: Vec<&str> = way.iter().map(String::as_str).collect();
+                let join = wording::verb(way.len(), "joins", "join");
+                format!(
+                    "{} {join} both ends of {names}: all current passes there and none through {them}",
+                    wording::list(&way)
+                )
+            };
+            let mut said =
+                Diagnostic::new(META.name, severity, facts.place(elements[0]), message).here("both ends are one point");
+            for element in elements.iter().skip(1).take(4) {
+                said = said.label(facts.place(*element), "shorted too");
+            }
+            for id in &bypass.way {
+                said = said.label(facts.place(*id), "joins both ends");
+            }
+            said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
+            if bypass.way.is_empty() {
+                let wires = places::wires(facts, node);
+                for wire in wires.iter().take(4) {
+                    said = said.label(*wire, "this wire joins both ends");
+                }
+                said = said.help("Take the wire out, or lead one end elsewhere");
+                if let [wire] = wires[..] {
+                    let title = format!("Take out the wire `{}`", facts.slice(wire));
+                    said.fixes.extend(places::remove_statement(facts, wire, title));
+                }
+            }
+            said.fixes.extend(bypass.way.iter().find_map(|id| open_switch(facts, *state, *id)));
+            found.push(said);
+        }
+    }
+}
+
+/// Whether ammeters and nothing else make this way.
+pub fn is_by_ammeter(facts: &Facts<'_>, way: &[ElementId]) -> bool {
+    !way.is_empty() && way.iter().all(|id| facts.circuit.element(*id).kind == Kind::Ammeter)
+}

@@ -1,0 +1,182 @@
+//! shorted-source: zero resistance from the `+` of a battery or voltage source to its `-`.
+
+use ohmline_circuit::{ElementId, Kind, Law, Params, Rational, StateId, Unit};
+use ohmline_solve::Cause;
+use ohmline_syntax::{Diagnostic, Edit, Fix, Safety, Severity};
+
+use crate::facts::Facts;
+use crate::registry::{Meta, Rule};
+use crate::states::{self, ByState};
+use crate::{places, shorts, wording};
+
+/// See the module.
+pub struct ShortedSource;
+
+static META: Meta = Meta {
+    name: "shorted-source",
+    severity: Severity::Error,
+    summary: "zero resistance from the + of a battery or source to its -",
+    why: "A source without internal resistance would have to drive an infinite current; a real one drives whatever its internal \
+          resistance lets through, which heats wires and cells, can burn, vent or explode a battery, and blows fuses. Never \
+          try it on the bench.",
+    bad: "battery  B1 = 4.5 V\nresistor R1 = 9 ohm\nB1+ -- R1 -- B1-\nB1+ -- B1-\n",
+    good: "battery  B1 = 4.5 V\nresistor R1 = 9 ohm\nB1+ -- R1 -- B1-\n",
+};
+
+/// How a source is shorted in one state.
+struct Short {
+    /// The elements that join its terminals.
+    way: Vec<ElementId>,
+    /// What limits the current: emf and internal resistance; `None` when nothing does.
+    limited: Option<(Rational, Rational)>,
+}
+
+impl Rule for ShortedSource {
+    fn meta(&self) -> &'static Meta {
+        &META
+    }
+
+    fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+        for (sources, seen) in shorted(facts).into_found() {
+            found.push(report(facts, &sources, &seen));
+        }
+    }
+}
+
+/// Every source (or line of sources that help each other) whose two ends are joined without resistance.
+fn shorted(facts: &Facts<'_>) -> ByState<Vec<ElementId>, Short> {
+    let circuit = facts.circuit;
+    let mut shorted = ByState::new();
+    let kinds = [Kind::Battery, Kind::VoltageSource];
+    for state in circuit.state_ids() {
+        for id in facts.of_kinds(&kinds) {
+            let Some((plus, minus)) = facts.two_nodes(id) else { continue };
+            if !facts.is_one_point(state, plus, minus) {
+                continue;
+            }
+            let Some(Law::Emf { emf, internal }) = facts.law_of(state, id) else { continue };
+            if emf == 0 {
+                continue;
+            }
+            let Some(way) = shorts::way(facts, state, plus, minus, id) else { continue };
+            let limited = (internal != 0).then_some((emf, internal));
+            shorted.add(vec![id], state, Short { way, limited });
+        }
+    }
+    // Several ideal sources that all push the same way round a loop without resistance.
+    for answers in facts.solved() {
+        for cause in &answers.causes {
+            let Cause::VoltageLoop { elements, excess } = cause else { continue };
+            let Some(sources) = helping_sources(facts, answers.state, elements, excess) else { continue };
+            if sources.len() > 1 {
+                let way = elements.iter().copied().filter(|element| !sources.contains(element)).collect();
+                shorted.add(sources, answers.state, Short { way, limited: None });
+            }
+        }
+    }
+    shorted
+}
+
+/// The sources of a loop when they all push the same way round, so that it is one shorted battery of several cells.
+pub fn helping_sources(
+    facts: &Facts<'_>,
+    state: StateId,
+    elements: &[ElementId],
+    excess: &Rational,
+) -> Option<Vec<ElementId>> {
+    let mut sources = Vec::new();
+    let mut whole = Rational::from(0);
+    for id in elements {
+        if !wording::is_emf(facts.circuit, state, *id) {
+            continue;
+        }
+        if let Some(Law::Emf { emf, .. }) = facts.law_of(state, *id) {
+            whole += if emf < 0 { -emf } else { emf };
+            sources.push(*id);
+        }
+    }
+    let excess = if *excess < 0 { -excess } else { excess.clone() };
+    (whole == excess && !sources.is_empty()).then_some(sources)
+}
+
+fn report(facts: &Facts<'_>, sources: &[ElementId], seen: &[(StateId, Short)]) -> Diagnostic {
+    let circuit = facts.circuit;
+    // An ideal short is worse than a limited one.
+    let (state, short) = seen.iter().find(|(_, short)| short.limited.is_none()).unwrap_or(&seen[0]);
+    let names = wording::elements(circuit, sources);
+    let is = wording::verb(sources.len(), "is", "are");
+    let by = if short.way.is_empty() {
+        "by a plain wire".to_owned()
+    } else {
+        let way: Vec<String> = short.way.iter().map(|id| wording::conductor(circuit, *state, *id)).collect();
+        let way: Vec<&str> = way.iter().map(String::as_str).collect();
+        format!("by {}", wording::list(&way))
+    };
+    let (severity, message) = match &short.limited {
+        None => (Severity::Error, format!("{names} {is} shorted {by}: no finite current fits")),
+        Some((emf, internal)) => {
+            let current = wording::exact(&(emf / internal), Unit::Ampere);
+            (
+                Severity::Warning,
+                format!("{names} {is} shorted {by}: only the internal resistance limits the current, to {current}"),
+            )
+        }
+    };
+    let mut said =
+        Diagnostic::new(META.name, severity, facts.place(sources[0]), message).here("its + and - are one point");
+    for source in &sources[1..] {
+        said = said.label(facts.place(*source), "shorted with it");
+    }
+    for element in &short.way {
+        said = said.label(facts.place(*element), "joins the two without resistance");
+    }
+    if let Some((emf, internal)) = &short.limited {
+        let heat = wording::exact(&(emf * emf / internal), Unit::Watt);
+        said = said.note(format!("All of the {heat} turns to heat inside it"));
+    }
+    said.cases = states::cases(circuit, seen.iter().map(|(state, _)| *state));
+    said = said.help("Put something with resistance between, or take the short out; do not build this on a bench");
+    if short.way.is_empty() {
+        let node = circuit.element(sources[0]).terminals[0];
+        let wires = places::wires(facts, node);
+        for wire in wires.iter().take(4) {
+            said = said.label(*wire, "this wire joins the two");
+        }
+        if let [wire] = wires[..] {
+            said.fixes.extend(places::remove_statement(
+                facts,
+                wire,
+                format!("Take out the wire `{}`", facts.slice(wire)),
+            ));
+        }
+    }
+    said.fixes.extend(short.way.iter().find_map(|id| open_switch(facts, *state, *id)));
+    said
+}
+
+/// A fix that opens a switch, when it is the drawing that closes it.
+pub fn open_switch(facts: &Facts<'_>, state: StateId, id: ElementId) -> Option<Fix> {
+    let element = facts.circuit.element(id);
+    let drawn = state == StateId::DRAWN || !facts.circuit.states[state.index()].overrides.contains_key(&id);
+    if !drawn || element.copied || !matches!(element.params, Params::Switch { closed: Some(true) }) {
+        return None;
+    }
+    let at = element.value_at;
+    (facts.slice(at) == "closed").then(|| Fix {
+        title: format!("Open {}", element.name),
+        safety: Safety::Asks,
+        edits: vec![Edit { at, text: "open".into() }],
+    })
+}
+
+/// Whether a source of this point is shorted in a state: what is joined to the same point is shorted with it, and silent.
+pub fn is_at_shorted_source(facts: &Facts<'_>, state: StateId, id: ElementId) -> bool {
+    let Some((node, _)) = facts.two_nodes(id) else { return false };
+    facts.of_kinds(&[Kind::Battery, Kind::VoltageSource]).any(|source| {
+        facts.two_nodes(source).is_some_and(|(plus, minus)| {
+            facts.is_one_point(state, plus, minus)
+                && facts.is_one_point(state, plus, node)
+                && matches!(facts.law_of(state, source), Some(Law::Emf { emf, .. }) if emf != 0)
+        })
+    })
+}

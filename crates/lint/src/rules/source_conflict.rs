@@ -1,0 +1,135 @@
+//! source-conflict: ideal sources that contradict each other.
+
+use ohmline_circuit::{ElementId, NodeId, Rational, StateId, Unit};
+use ohmline_solve::Cause;
+use ohmline_syntax::{Diagnostic, Edit, Severity};
+use ohmline_syntax::{Fix, Safety};
+
+use crate::facts::Facts;
+use crate::registry::{Meta, Rule};
+use crate::rules::shorted_source::helping_sources;
+use crate::states::{self, ByState};
+use crate::wording;
+
+/// See the module.
+pub struct SourceConflict;
+
+static META: Meta = Meta {
+    name: "source-conflict",
+    severity: Severity::Error,
+    summary: "ideal sources that contradict each other",
+    why: "Two ideal voltages straight across each other would both have to hold, and an ideal current would have to go where there is \
+          no way. Real cells settle it with their internal resistance: unequal cells in parallel drive a current round \
+          between them even without a load.",
+    bad: "source   E1 = 6 V\nsource   E2 = 9 V\nresistor R1 = 12 ohm\n\
+          E1+ -- @top -- R1 -- @bottom -- E1-\n@top -- +E2- -- @bottom\n",
+    good: "source   E1 = 6 V\nbattery  E2 = 9 V, internal 3 ohm\nresistor R1 = 12 ohm\n\
+           E1+ -- @top -- R1 -- @bottom -- E1-\n@top -- +E2- -- @bottom\n",
+};
+
+/// What is contradicted.
+#[derive(Clone, PartialEq, Eq, Hash)]
+enum Conflict {
+    Loop(Vec<ElementId>),
+    Cut(Vec<ElementId>, NodeId),
+}
+
+impl Rule for SourceConflict {
+    fn meta(&self) -> &'static Meta {
+        &META
+    }
+
+    fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+        let mut conflicts: ByState<Conflict, Rational> = ByState::new();
+        for answers in facts.solved() {
+            for cause in &answers.causes {
+                match cause {
+                    Cause::VoltageLoop { elements, excess } => {
+                        if helping_sources(facts, answers.state, elements, excess).is_none() {
+                            conflicts.add(Conflict::Loop(elements.clone()), answers.state, excess.clone());
+                        }
+                    }
+                    Cause::CurrentCut { sources, at, excess } => {
+                        let piece = crate::pieces::of_node(facts, *at);
+                        if !piece.is_some_and(|piece| facts.broken().piece(piece)) {
+                            conflicts.add(Conflict::Cut(sources.clone(), *at), answers.state, excess.clone());
+                        }
+                    }
+                    _ => {}
+                }
+            }
+        }
+        for (conflict, seen) in conflicts.into_found() {
+            let (state, excess) = &seen[0];
+            let mut said = match &conflict {
+                Conflict::Loop(elements) => around(facts, *state, elements, excess),
+                Conflict::Cut(sources, at) => across(facts, sources, *at, excess),
+            };
+            said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
+            found.push(said);
+        }
+    }
+}
+
+fn around(facts: &Facts<'_>, state: StateId, elements: &[ElementId], excess: &Rational) -> Diagnostic {
+    let circuit = facts.circuit;
+    let (sources, others): (Vec<ElementId>, Vec<ElementId>) =
+        elements.iter().copied().partition(|id| wording::is_emf(circuit, state, *id));
+    let over = if *excess < 0 { -excess } else { excess.clone() };
+    let over = wording::exact(&over, Unit::Volt);
+    let names = wording::elements(circuit, &sources);
+    let first = sources.first().or(elements.first());
+    let at = first.map(|id| facts.place(*id)).unwrap_or_default();
+    let message =
+        format!("{names} contradict each other: round their loop {over} is left over, and no resistance takes it up");
+    let mut said = Diagnostic::new(META.name, META.severity, at, message);
+    for source in sources.iter().skip(1) {
+        said = said.label(facts.place(*source), "also fixes this voltage");
+    }
+    for other in &others {
+        said = said.label(facts.place(*other), "joins them without resistance");
+    }
+    said = said
+        .note(format!("The loop: {}", wording::elements(circuit, elements)))
+        .help("Give one of them an internal resistance, or put a resistor between them");
+    if let [one, two] = sources[..] {
+        said.fixes.extend(same_value(facts, one, two));
+    }
+    said
+}
+
+/// Gives the second of two parallel sources the value of the first, when that is the contradiction.
+fn same_value(facts: &Facts<'_>, one: ElementId, two: ElementId) -> Option<Fix> {
+    let (first, second) = (facts.circuit.element(one), facts.circuit.element(two));
+    let same_way = facts.is_one_point(StateId::DRAWN, first.terminals[0], second.terminals[0]);
+    let value = facts.slice(first.value_at);
+    if !same_way || first.copied || second.copied || value.is_empty() || first.value_at == second.value_at {
+        return None;
+    }
+    Some(Fix {
+        title: format!("Give {} the {value} of {}", second.name, first.name),
+        safety: Safety::Asks,
+        edits: vec![Edit { at: second.value_at, text: value.to_owned() }],
+    })
+}
+
+fn across(facts: &Facts<'_>, sources: &[ElementId], at: NodeId, excess: &Rational) -> Diagnostic {
+    let circuit = facts.circuit;
+    let names = wording::elements(circuit, sources);
+    let node = wording::node(circuit, at);
+    let over = if *excess < 0 { -excess } else { excess.clone() };
+    let over = wording::exact(&over, Unit::Ampere);
+    let message = if let [_] = sources {
+        let way = if *excess < 0 { "out of" } else { "into" };
+        format!("{names} must drive {over} {way} {node}, and there is no way for it to go on")
+    } else {
+        format!("{names} contradict each other: {over} is left over at {node}, and there is no way for it to go on")
+    };
+    let place = sources.first().map(|id| facts.place(*id)).unwrap_or_default();
+    let mut said = Diagnostic::new(META.name, META.severity, place, message).here("an ideal current source");
+    for source in sources.iter().skip(1) {
+        said = said.label(facts.place(*source), "drives current across the same cut");
+    }
+    said.label(circuit.node(at).first_use, "the current cannot go on from here")
+        .help("Close the path, or put a resistor beside the source")
+}

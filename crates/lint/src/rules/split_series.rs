@@ -1,0 +1,201 @@
+//! split-series: two elements stand in line, and a third wire that carries current joins between them.
+
+use ohmline_circuit::topology::{Evidence, How, NONE, RelationVerdict, Role};
+use ohmline_circuit::{Claim, ElementId, NodeId, StateId};
+use ohmline_syntax::tree::{Relation, StmtKind};
+use ohmline_syntax::{Diagnostic, FileId, FileSpan, Severity};
+
+use crate::facts::Facts;
+use crate::merge::MOST_HINTS;
+use crate::registry::{Meta, Rule};
+use crate::rules::false_claim::{claim_cases, in_case, members_place, mend_relation};
+use crate::rules::half_parallel::InLine;
+use crate::{places, wording};
+
+/// See the module.
+pub struct SplitSeries;
+
+static META: Meta = Meta {
+    name: "split-series",
+    severity: Severity::Error,
+    summary: "two elements stand in line, and a third wire joins between them",
+    why: "Being drawn in one line does not put two elements in series. In series they carry one and the same current, and that needs \
+          a point between them where nothing else can carry current away. Where a third wire joins, the current divides, and adding \
+          the two resistances gives a wrong answer.",
+    bad: "battery  B1 = 4.5 V\nresistor R1 = 9 ohm\nresistor R2 = 10 ohm\nresistor R3 = 15 ohm\n\
+          B1+ -- R1 -- @fork -- R2 -- @join -- B1-\n@fork -- R3 -- @join\nclaim R1, R2 in series\n",
+    good: "battery  B1 = 4.5 V\nresistor R1 = 9 ohm\nresistor R2 = 10 ohm\nresistor R3 = 15 ohm\n\
+           B1+ -- R1 -- ( R2 | R3 ) -- B1-\nclaim R2, R3 in parallel\n",
+};
+
+impl Rule for SplitSeries {
+    fn meta(&self) -> &'static Meta {
+        &META
+    }
+
+    fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+        for (index, verdict) in facts.relations.iter().enumerate() {
+            let Some(verdict) = verdict else { continue };
+            if let Some((at, others, two)) = split(facts, index, verdict) {
+                found.push(claimed(facts, index, verdict, at, &others, two));
+            }
+        }
+        hints(facts, found);
+    }
+}
+
+/// Where a claimed series is split, and by what; `None` when the claim is no such thing.
+pub fn split(
+    facts: &Facts<'_>,
+    index: usize,
+    verdict: &RelationVerdict,
+) -> Option<(NodeId, Vec<ElementId>, (ElementId, ElementId))> {
+    let Some(Claim::Relation { relation: Relation::Series, branches, state, .. }) = facts.circuit.claims.get(index)
+    else {
+        return None;
+    };
+    if verdict.how != How::No {
+        return None;
+    }
+    let one = *branches.get(verdict.pair.0)?.last()?;
+    let two = *branches.get(verdict.pair.1)?.first()?;
+    match &verdict.evidence {
+        Evidence::ThirdWire { at, others } => Some((*at, others.clone(), (one, two))),
+        Evidence::Apart => first_split(facts, *state, one, two).map(|(at, others)| (at, others, (one, two))),
+        _ => None,
+    }
+}
+
+/// Where current that has passed one element can first divide before it has passed the other.
+fn first_split(facts: &Facts<'_>, state: StateId, one: ElementId, two: ElementId) -> Option<(NodeId, Vec<ElementId>)> {
+    let circuit = facts.circuit;
+    let (_, right) = facts.two_nodes(one)?;
+    let (mut node, mut came) = (right, one);
+    for _ in 0..circuit.elements.len() {
+        let ahead: Vec<ElementId> = live_at(facts, state, node).into_iter().filter(|id| *id != came).collect();
+        match ahead[..] {
+            [next] if next != two => {
+                let (a, b) = facts.two_nodes(next)?;
+                node = if a == node { b } else { a };
+                came = next;
+            }
+            [] | [_] => return None,
+            _ => return Some((node, ahead.into_iter().filter(|id| *id != two).collect())),
+        }
+    }
+    None
+}
+
+/// The elements that can carry current and touch a node, in text order.
+pub fn live_at(facts: &Facts<'_>, state: StateId, node: NodeId) -> Vec<ElementId> {
+    let circuit = facts.circuit;
+    let mut live: Vec<ElementId> = circuit
+        .ends(node)
+        .iter()
+        .map(|end| end.element)
+        .filter(|id| {
+            circuit.branches_of(*id).any(|branch| {
+                let ends = circuit.branch(branch);
+                (ends.from == node) != (ends.to == node) && facts.role(state, branch) == Some(Role::Live)
+            })
+        })
+        .collect();
+    live.sort_unstable();
+    live.dedup();
+    live
+}
+
+fn claimed(
+    facts: &Facts<'_>,
+    index: usize,
+    verdict: &RelationVerdict,
+    at: NodeId,
+    others: &[ElementId],
+    (one, two): (ElementId, ElementId),
+) -> Diagnostic {
+    let circuit = facts.circuit;
+    let (name_one, name_two) = (facts.name(one), facts.name(two));
+    let node = wording::node(circuit, at);
+    let thirds = wording::elements(circuit, others);
+    let joins = wording::verb(others.len(), "joins", "join");
+    let meets = matches!(verdict.evidence, Evidence::ThirdWire { .. });
+    let between = if meets { "between them" } else { "on the way" };
+    let message = format!(
+        "{name_one} and {name_two} are not in series{}: {thirds} {joins} {between} at {node}, so the current can divide there",
+        in_case(facts, index),
+    );
+    let place = members_place(facts, index, verdict.pair);
+    let mut said = Diagnostic::new(META.name, Severity::Error, place, message)
+        .here("claimed to be in series")
+        .label(places::joint(facts, one, at), format!("{name_one} comes to {node}"))
+        .label(
+            places::joint(facts, two, at),
+            if meets { format!("{name_two} goes on from {node}") } else { format!("{name_two} is here") },
+        );
+    for other in others.iter().take(4) {
+        said = said.label(places::joint(facts, *other, at), format!("{} joins at {node}", facts.name(*other)));
+    }
+    said.cases = claim_cases(facts, index);
+    said = said.help(format!("Combine what joins at {node} first, then see what is in series with the whole"));
+    said.fixes = mend_relation(facts, index, verdict);
+    said
+}
+
+/// Hints where the drawing alone suggests a series that is none.
+fn hints(facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+    let start = found.len();
+    let mut names = InLine::new(facts);
+    for (file, source) in facts.sources.files.iter().enumerate() {
+        for stmt in &source.tree.stmts {
+            let StmtKind::Path(path) = &stmt.node.kind else { continue };
+            let file = FileId(file as u32);
+            names.pairs(path, stmt, file, &mut |facts, one, two, between| {
+                if let Some(said) = hint(facts, one, two, between) {
+                    found.push(said);
+                }
+            });
+            if found.len() - start >= MOST_HINTS {
+                return;
+            }
+        }
+    }
+}
+
+fn hint(facts: &Facts<'_>, one: ElementId, two: ElementId, between: FileSpan) -> Option<Diagnostic> {
+    let circuit = facts.circuit;
+    let (a, b) = facts.two_nodes(one)?;
+    let (c, d) = facts.two_nodes(two)?;
+    let at = [a, b].into_iter().find(|node| (*node == c) != (*node == d))?;
+    if circuit.ends(at).len() < 3 || a == b {
+        return None;
+    }
+    let drawn = StateId::DRAWN;
+    let topology = facts.topologies.first()?;
+    if facts.role_of(drawn, one)? != Role::Live || facts.role_of(drawn, two)? != Role::Live {
+        return None;
+    }
+    let class = |id: ElementId| {
+        topology.series_reduced.get(circuit.element(id).branches.start as usize).copied().unwrap_or(NONE)
+    };
+    if class(one) != NONE && class(one) == class(two) {
+        return None;
+    }
+    let others: Vec<ElementId> = live_at(facts, drawn, at).into_iter().filter(|id| *id != one && *id != two).collect();
+    if others.is_empty() {
+        return None;
+    }
+    let node = wording::node(circuit, at);
+    let thirds = wording::elements(circuit, &others);
+    let joins = wording::verb(others.len(), "joins", "join");
+    let (name_one, name_two) = (facts.name(one), facts.name(two));
+    let message =
+        format!("{name_one} and {name_two} stand in line but not in series: {thirds} {joins} between them at {node}");
+    let mut said = Diagnostic::new(META.name, Severity::Hint, between, message)
+        .here("the current can divide here")
+        .label(facts.place(one), name_one)
+        .label(facts.place(two), name_two);
+    for other in others.iter().take(4) {
+        said = said.label(places::joint(facts, *other, at), format!("{} joins here", facts.name(*other)));
+    }
+    Some(said)
+}

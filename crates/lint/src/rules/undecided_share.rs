@@ -1,0 +1,66 @@
+//! undecided-share: how a current divides within a loop of zero resistance.
+
+use ohmline_circuit::{ElementId, Kind};
+use ohmline_solve::Cause;
+use ohmline_syntax::{Diagnostic, Severity};
+use rustc_hash::FxHashSet;
+
+use crate::facts::{Facts, asked_element};
+use crate::registry::{Meta, Rule};
+use crate::states::{self, ByState};
+use crate::wording;
+
+/// See the module.
+pub struct UndecidedShare;
+
+static META: Meta = Meta {
+    name: "undecided-share",
+    severity: Severity::Warning,
+    summary: "how the current divides within a loop of zero resistance is undecided",
+    why: "Where two ways have no resistance at all, nothing decides how much current takes which. In a real circuit the few milliohms \
+          of leads and contacts decide it, so two meters side by side each show a part that says nothing.",
+    bad: "battery  B1 = 6 V\nresistor R1 = 12 ohm\nammeter  A1, A2\nB1+ -- ( +A1- | +A2- ) -- R1 -- B1-\n",
+    good: "battery  B1 = 6 V\nresistor R1 = 12 ohm\nammeter  A1, A2 = 0.1 ohm\nB1+ -- ( +A1- | +A2- ) -- R1 -- B1-\n",
+};
+
+impl Rule for UndecidedShare {
+    fn meta(&self) -> &'static Meta {
+        &META
+    }
+
+    fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+        let mut loops: ByState<Vec<ElementId>, ()> = ByState::new();
+        for answers in facts.solved() {
+            for cause in &answers.causes {
+                let Cause::ZeroLoop { elements } = cause else { continue };
+                // One element with both ends at one point is a shorted element.
+                if elements.len() > 1 {
+                    loops.add(elements.clone(), answers.state, ());
+                }
+            }
+        }
+        let loops = loops.into_found();
+        if loops.is_empty() {
+            return;
+        }
+        let asked: FxHashSet<ElementId> = facts.asks().filter_map(|ask| asked_element(&ask.quantity)).collect();
+        for (elements, seen) in loops {
+            let names = wording::elements(facts.circuit, &elements);
+            // Switches side by side are common and harmless as long as nobody reads one of them.
+            let read = |id: &ElementId| {
+                let kind = facts.circuit.element(*id).kind;
+                matches!(kind, Kind::Ammeter) || kind.is_source() || asked.contains(id)
+            };
+            let severity = if elements.iter().any(read) { Severity::Warning } else { Severity::Info };
+            let message = format!(
+                "How the current divides between {names} is undecided: there is no resistance anywhere in their loop"
+            );
+            let mut said = Diagnostic::new(META.name, severity, facts.place(elements[0]), message);
+            for element in elements.iter().skip(1).take(5) {
+                said = said.label(facts.place(*element), "in the same loop of zero resistance");
+            }
+            said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
+            found.push(said.help("Give one of them its real resistance, or leave one out"));
+        }
+    }
+}

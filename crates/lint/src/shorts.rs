@@ -1,0 +1,104 @@
+//! Ways of zero resistance between two nodes.
+
+use std::collections::VecDeque;
+
+use ohmline_circuit::topology::Role;
+use ohmline_circuit::{BranchId, ElementId, Law, NodeId, StateId};
+use rustc_hash::FxHashMap;
+
+use crate::facts::Facts;
+use crate::rules::shorted_source::is_at_shorted_source;
+
+/// The shortest way of zero resistance from one node to another, without one element: the elements passed, none when both nodes are
+/// the same. `None` when there is no such way.
+pub fn way(facts: &Facts<'_>, state: StateId, from: NodeId, to: NodeId, without: ElementId) -> Option<Vec<ElementId>> {
+    if from == to {
+        return Some(Vec::new());
+    }
+    let circuit = facts.circuit;
+    let mut came: FxHashMap<NodeId, (NodeId, BranchId)> = FxHashMap::default();
+    let mut queue = VecDeque::from([from]);
+    while let Some(node) = queue.pop_front() {
+        for end in circuit.ends(node) {
+            if end.element == without {
+                continue;
+            }
+            for id in circuit.branches_of(end.element) {
+                let branch = circuit.branch(id);
+                let next = if branch.from == node {
+                    branch.to
+                } else if branch.to == node {
+                    branch.from
+                } else {
+                    continue;
+                };
+                if next == from || came.contains_key(&next) || circuit.law(state, id) != Law::Short {
+                    continue;
+                }
+                came.insert(next, (node, id));
+                if next == to {
+                    return Some(back(facts, &came, from, to));
+                }
+                queue.push_back(next);
+            }
+        }
+    }
+    None
+}
+
+fn back(facts: &Facts<'_>, came: &FxHashMap<NodeId, (NodeId, BranchId)>, from: NodeId, to: NodeId) -> Vec<ElementId> {
+    let mut elements = Vec::new();
+    let mut node = to;
+    while node != from {
+        let (before, branch) = came[&node];
+        elements.push(facts.circuit.branch(branch).element);
+        node = before;
+    }
+    elements.reverse();
+    elements
+}
+
+/// What joins both ends of elements.
+pub struct Bypass {
+    /// The elements whose ends are one point.
+    pub elements: Vec<ElementId>,
+    /// What joins them: none for a plain wire.
+    pub way: Vec<ElementId>,
+}
+
+/// Elements other than sources whose two ends are one point in a state, by what joins them. A source that is shorted at the same point is the
+/// cause, and its followers are left out; so is what a case shorts on purpose.
+pub fn bypasses(facts: &Facts<'_>, state: StateId) -> Vec<((NodeId, NodeId), Bypass)> {
+    let circuit = facts.circuit;
+    let Some(topology) = facts.topologies.get(state.index()) else { return Vec::new() };
+    let mut found: Vec<((NodeId, NodeId), Bypass)> = Vec::new();
+    let mut index: FxHashMap<(NodeId, NodeId), usize> = FxHashMap::default();
+    let faults = &circuit.states[state.index()].faults;
+    for (at, branch) in circuit.branches.iter().enumerate() {
+        let id = branch.element;
+        let same_node = branch.from == branch.to;
+        if !same_node && topology.role.get(at) != Some(&Role::Shorted) {
+            continue;
+        }
+        let element = circuit.element(id);
+        let two_ended = element.branches.len() == 1;
+        if element.kind.is_source() || !two_ended || faults.contains_key(&id) {
+            continue;
+        }
+        if !same_node && circuit.law(state, BranchId(at as u32)) == Law::Short {
+            continue;
+        }
+        let key = (branch.from.min(branch.to), branch.from.max(branch.to));
+        if let Some(at) = index.get(&key) {
+            found[*at].1.elements.push(id);
+            continue;
+        }
+        let Some(way) = way(facts, state, branch.from, branch.to, id) else { continue };
+        if way.iter().any(|id| faults.contains_key(id)) || is_at_shorted_source(facts, state, id) {
+            continue;
+        }
+        index.insert(key, found.len());
+        found.push((key, Bypass { elements: vec![id], way }));
+    }
+    found
+}

@@ -1,0 +1,139 @@
+//! Small words that many messages need: lists of names, numbers, where an end is.
+
+use ohmline_circuit::quantity::{Number, Style, show};
+use ohmline_circuit::{Circuit, ElementId, Kind, Law, NodeId, Params, Rational, StateId, Throw, Unit};
+
+/// Longest list of names written out.
+const LONGEST: usize = 6;
+
+/// `R1, R2 and R3`; a long list is cut: `R1, R2, R3, R4, R5 and 12 more`.
+pub fn list(names: &[&str]) -> String {
+    let cut = if names.len() > LONGEST { LONGEST - 1 } else { names.len() };
+    let mut text = String::new();
+    for (at, name) in names[..cut].iter().enumerate() {
+        if at > 0 {
+            text.push_str(if at + 1 == names.len() { " and " } else { ", " });
+        }
+        text.push_str(name);
+    }
+    if cut < names.len() {
+        text.push_str(&format!(" and {} more", names.len() - cut));
+    }
+    text
+}
+
+/// The names of elements as a list.
+pub fn elements(circuit: &Circuit, elements: &[ElementId]) -> String {
+    let shown: Vec<&str> = elements.iter().map(|id| circuit.element(*id).name.as_str()).collect();
+    list(&shown)
+}
+
+/// `carries` for one, `carry` for more.
+pub fn verb<'w>(count: usize, one: &'w str, more: &'w str) -> &'w str {
+    if count == 1 { one } else { more }
+}
+
+/// What people call a node.
+pub fn node(circuit: &Circuit, node: NodeId) -> &str {
+    &circuit.node(node).label
+}
+
+/// `B1+`, `P1.wiper`, `the left end of R3`.
+pub fn terminal(circuit: &Circuit, element: ElementId, terminal: u8) -> String {
+    let element = circuit.element(element);
+    match element.kind.terminals().get(terminal as usize).copied().unwrap_or("") {
+        "" if terminal == 0 => format!("the left end of {}", element.name),
+        "" => format!("the right end of {}", element.name),
+        sign @ ("+" | "-") => format!("{}{sign}", element.name),
+        word => format!("{}.{word}", element.name),
+    }
+}
+
+/// An element that conducts without resistance, with why: `S1 (closed)`, `A1`, `R3 (0 ohm)`.
+pub fn conductor(circuit: &Circuit, state: StateId, id: ElementId) -> String {
+    let element = circuit.element(id);
+    let name = &element.name;
+    if circuit.states[state.index()].faults.contains_key(&id) {
+        return format!("{name} (shorted)");
+    }
+    match circuit.params(state, id) {
+        Params::Switch { .. } => format!("{name} (closed)"),
+        Params::Changeover { throw: Some(Throw::A), .. } => format!("{name} (at a)"),
+        Params::Changeover { .. } => format!("{name} (at b)"),
+        Params::Resistor { .. } | Params::Lamp { .. } => format!("{name} (0 ohm)"),
+        Params::Potentiometer { .. } => format!("{name} (at its end)"),
+        _ => name.to_string(),
+    }
+}
+
+/// A number with its unit and prefix, three significant digits.
+pub fn number(value: &Number, unit: Unit) -> String {
+    show(value, unit, Style::Digits(3))
+}
+
+/// An exact value with its unit and prefix, three significant digits.
+pub fn exact(value: &Rational, unit: Unit) -> String {
+    number(&Number::Exact(value.clone()), unit)
+}
+
+/// A value of the double-precision kind, for messages.
+pub fn float(value: f64, unit: Unit) -> String {
+    number(&Number::Float(value), unit)
+}
+
+/// Whether an element gives a fixed voltage in a state.
+pub fn is_emf(circuit: &Circuit, state: StateId, id: ElementId) -> bool {
+    matches!(circuit.element(id).kind, Kind::Battery | Kind::VoltageSource)
+        && !circuit.states[state.index()].faults.contains_key(&id)
+        && circuit.branches_of(id).any(|branch| matches!(circuit.law(state, branch), Law::Emf { .. }))
+}
+
+/// Whether two names look like one that was mistyped: they differ in case only, or in one letter (two in a long name) that is no digit.
+pub fn is_near(a: &str, b: &str) -> bool {
+    if a == b {
+        return false;
+    }
+    if a.to_lowercase() == b.to_lowercase() {
+        return true;
+    }
+    let length = a.chars().count().min(b.chars().count());
+    if length < 3 || a.len().abs_diff(b.len()) > 2 {
+        return false;
+    }
+    let letters = |name: &str| name.chars().filter(|c| !c.is_ascii_digit()).collect::<String>();
+    let digits = |name: &str| name.chars().filter(char::is_ascii_digit).collect::<String>();
+    // Numbered names differ on purpose: n11 and n12 are two places.
+    if digits(a) != digits(b) || letters(a) == letters(b) {
+        return false;
+    }
+    let allowed = if length >= 5 { 2 } else { 1 };
+    strsim::osa_distance(&a.to_lowercase(), &b.to_lowercase()) <= allowed
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lists_read_like_a_sentence() {
+        assert_eq!(list(&["R1"]), "R1");
+        assert_eq!(list(&["R1", "R2"]), "R1 and R2");
+        assert_eq!(list(&["R1", "R2", "R3"]), "R1, R2 and R3");
+        let many: Vec<String> = (1..=9).map(|k| format!("R{k}")).collect();
+        let many: Vec<&str> = many.iter().map(String::as_str).collect();
+        assert_eq!(list(&many), "R1, R2, R3, R4, R5 and 4 more");
+    }
+
+    #[test]
+    fn near_names_are_slips_and_numbers_are_not() {
+        assert!(is_near("quay", "qauy"));
+        assert!(is_near("Quay", "quay"));
+        assert!(is_near("a", "A"));
+        assert!(is_near("lighthouse", "lihgthose"));
+        assert!(!is_near("a", "b"));
+        assert!(!is_near("n1", "n2"));
+        assert!(!is_near("node11", "node12"));
+        assert!(!is_near("left", "right"));
+        assert!(!is_near("fork", "fork"));
+    }
+}
