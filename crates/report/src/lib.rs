@@ -3,3 +3,27 @@
 //! Purpose: everything that is read, by people or programs.
 //! Boundary: views only. Nothing here solves, judges or words a diagnostic.
 //! Invariants: numbers are rounded only here, and only for display; JSON follows the published contract (`schema` 1).
+
+mod amounts;
+mod cases;
+mod check_json;
+mod groups;
+mod json;
+mod page;
+mod paint;
+mod position;
+mod solve_json;
+mod table;
+mod tally;
+mod undetermined;
+
+pub use check_json::{Checked, Unreadable, write_check_json};
+pub use page::{Options, solve_page};
+pub use paint::{Paint, Tone};
+pub use position::{Place, Positions};
+pub use solve_json::write_solve_json;
+pub use table::{clean, width, wrap};
+pub use tally::Tally;
+
+/// Version of the JSON contract.
+pub const SCHEMA: u32 = 1;

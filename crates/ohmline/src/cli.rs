@@ -1,0 +1,105 @@
+//! The command line, and its help.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+/// Electric circuits as plain text: what is wrong with them, and every current and voltage in them.
+#[derive(Parser, Debug)]
+#[command(name = "ohmline", version, arg_required_else_help = true, subcommand_required = true, after_help = "\
+Exit status: 0 fine; 1 the circuit has errors or a claim fails; 2 the call or a file is unusable.
+Color is used on a terminal only, and never when NO_COLOR is set.
+
+  ohmline check pier.ohmline            what is wrong, and how to mend it
+  ohmline solve pier.ohmline            every current, voltage and power
+  ohmline solve COMMAND --help          more about one command")]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// The commands.
+#[derive(Subcommand, Debug)]
+pub enum Command {
+    /// Report what is wrong in circuits, with the place, the reason and a way to mend it
+    #[command(after_help = "\
+Reports go to standard output, each with the lines it speaks of, followed by one line that counts them.
+Hints (such as two elements that stand in line without being in series) are counted; --hints prints them.
+JSON always holds everything, hints too.
+
+Examples:
+  ohmline check harbor/*.ohmline        several files; the worst of them decides the exit status
+  ohmline check --watch pier.ohmline    again at every change of the file or of what it includes
+  cat pier.ohmline | ohmline check -    standard input
+  ohmline check --format json pier.ohmline")]
+    Check(CheckArgs),
+    /// Solve a circuit: a table of every element, and the answer to everything it asks
+    #[command(after_help = "\
+The page shows what `find` asks for, then every element with its value, current, voltage and power, claims, all
+cases side by side, and who is in series and in parallel with whom. A current counts positive in the direction of the
+path (from + to -), for batteries and sources out of +; their power counts as delivered, that of all others as taken up.
+What has no single value is shown as undetermined, with the reason.
+
+Errors and warnings about the circuit go to standard error; whatever can be solved is solved nevertheless.
+
+Examples:
+  ohmline solve pier.ohmline
+  ohmline solve pier.ohmline --case night        the state that `case \"night\": ...` describes
+  ohmline solve pier.ohmline --fractions         exact: 3/10 A instead of 300 mA
+  ohmline solve pier.ohmline --format json       every number unrounded, in SI base units")]
+    Solve(SolveArgs),
+}
+
+/// How results are written.
+#[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub enum Format {
+    /// For people
+    #[default]
+    Text,
+    /// For programs
+    Json,
+}
+
+/// `ohmline check`
+#[derive(Args, Clone, Debug)]
+pub struct CheckArgs {
+    /// Files to look at; `-` is standard input
+    #[arg(required = true, value_name = "FILE")]
+    pub files: Vec<PathBuf>,
+    /// How to write the result
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+    /// Print hints too, not only their number
+    #[arg(long)]
+    pub hints: bool,
+    /// Check again whenever a file, or something it includes, changes
+    #[arg(long)]
+    pub watch: bool,
+}
+
+/// `ohmline solve`
+#[derive(Args, Clone, Debug)]
+pub struct SolveArgs {
+    /// The file; `-` is standard input
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// Only this case, in place of the circuit as drawn
+    #[arg(long, value_name = "NAME")]
+    pub case: Option<String>,
+    /// Significant digits of numbers
+    #[arg(long, value_name = "N", default_value_t = 3, value_parser = clap::value_parser!(u32).range(1..=15))]
+    pub digits: u32,
+    /// Exact fractions in base units where the solution is exact
+    #[arg(long, conflicts_with = "digits")]
+    pub fractions: bool,
+    /// How to write the result
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+    /// Print remarks and hints about the circuit too
+    #[arg(long)]
+    pub hints: bool,
+    /// Solve again whenever the file, or something it includes, changes
+    #[arg(long)]
+    pub watch: bool,
+}

@@ -1,0 +1,88 @@
+//! From an argument of the call to an analysis.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use ohmline_analysis::{Analysis, Settings, analyze, load};
+use ohmline_syntax::FileId;
+use ohmline_syntax::tree::StmtKind;
+
+use crate::disk::{self, Disk};
+use crate::fault::guard;
+
+/// What outputs call standard input.
+const STDIN: &str = "<stdin>";
+
+/// Whether an argument means standard input.
+pub fn is_stdin(file: &Path) -> bool {
+    file.as_os_str() == "-"
+}
+
+/// What outputs call an argument.
+pub fn name(file: &Path) -> String {
+    if is_stdin(file) { STDIN.to_owned() } else { file.display().to_string() }
+}
+
+/// Why there is no analysis.
+pub enum Failure {
+    /// The file cannot be read, for this reason.
+    Unreadable(String),
+    /// The tool failed, and has said so.
+    Fault,
+}
+
+/// Reads and analyzes a file and what it includes.
+pub fn analysis(file: &Path) -> Result<Analysis, Failure> {
+    let name = name(file);
+    let disk = Disk::default();
+    let (text, path) = if is_stdin(file) {
+        (disk::read_all(std::io::stdin().lock()), None)
+    } else {
+        (disk::read(file), std::path::absolute(file).ok())
+    };
+    let text = text.map_err(Failure::Unreadable)?;
+    guard(&name, || {
+        let tree = Arc::new(ohmline_syntax::parse(&text.text));
+        let mut sources = load(&name, path.as_deref(), tree, &disk);
+        let here = std::env::current_dir().unwrap_or_default();
+        for source in sources.files.iter_mut().skip(1) {
+            // People look for an included file from where they stand, as for the file of the call.
+            if let Some(path) = &source.path {
+                source.name = path.strip_prefix(&here).unwrap_or(path).display().to_string();
+            }
+        }
+        let mut analysis = analyze(sources, &Settings::default());
+        let odd: Vec<_> = analysis
+            .sources
+            .files
+            .iter()
+            .enumerate()
+            .filter_map(|(at, source)| {
+                let oddity = if at == 0 { text.oddity } else { disk.oddity(source.path.as_deref()?) };
+                Some(disk::report(FileId(at as u32), source, oddity?))
+            })
+            .collect();
+        analysis.diagnostics.splice(0..0, odd);
+        analysis
+    })
+    .ok_or(Failure::Fault)
+}
+
+/// Every file that a change of would change the analysis: those read, and those named in an `include` that could not be.
+pub fn read_from(analysis: &Analysis) -> Vec<PathBuf> {
+    let mut paths = Vec::new();
+    for source in &analysis.sources.files {
+        let Some(path) = &source.path else { continue };
+        for (stmt, _) in &source.includes {
+            if let (Some(StmtKind::Include(text)), Some(folder)) =
+                (source.tree.stmts.get(*stmt as usize).map(|stmt| &stmt.node.kind), path.parent())
+            {
+                paths.push(folder.join(text.text.as_str()));
+            }
+        }
+        paths.push(path.clone());
+    }
+    paths.sort();
+    paths.dedup();
+    paths
+}

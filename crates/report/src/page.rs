@@ -1,0 +1,650 @@
+//! The results of a circuit as a page of text: what was asked for, every element, claims, cases, series and parallel.
+
+use malachite::Rational;
+use ohmline_analysis::Analysis;
+use ohmline_circuit::quantity::{Number, Style};
+use ohmline_circuit::{Circuit, ElementId, NodeId, StateId, Unit};
+use ohmline_lint::words;
+use ohmline_solve::{DiodeState, ElementAnswer, StateAnswers, Value};
+use rustc_hash::FxHashMap;
+
+use crate::amounts::{self, Shower, UNDETERMINED};
+use crate::cases;
+use crate::groups::Groups;
+use crate::paint::{Paint, Tone};
+use crate::table::{Cell, Table, clean, width, wrap};
+use crate::tally::Tally;
+use crate::undetermined::undetermined;
+
+/// What the reader can choose.
+#[derive(Clone, Debug)]
+pub struct Options {
+    /// How numbers are written.
+    pub style: Style,
+    /// Only this state; else the circuit as drawn, with all cases beside it.
+    pub state: Option<StateId>,
+    /// Columns that lines of words, and tables of cases, should fit into.
+    pub width: usize,
+    /// Emphasis.
+    pub paint: Paint,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        Self { style: Style::Digits(3), state: None, width: 100, paint: Paint::default() }
+    }
+}
+
+/// The page.
+pub fn solve_page(analysis: &Analysis, options: &Options) -> String {
+    let mut page = Page { analysis, circuit: &analysis.circuit, options, out: String::new() };
+    page.write();
+    page.out
+}
+
+/// Names shown of one group of elements; a longer list helps nobody.
+const NAMES_SHOWN: usize = 200;
+
+/// Voltage between two points, in volts, from which the page speaks of safety: the limit for direct current without
+/// further protection in dry places (IEC 60364-4-41, SELV and PELV).
+const TOUCH_LIMIT: f64 = 60.0;
+
+struct Page<'a> {
+    analysis: &'a Analysis,
+    circuit: &'a Circuit,
+    options: &'a Options,
+    out: String,
+}
+
+impl Page<'_> {
+    fn write(&mut self) {
+        let state = self.options.state.unwrap_or(StateId::DRAWN);
+        self.title(state);
+        if self.circuit.elements.is_empty() {
+            self.heading("There are no elements");
+            self.text(2, "Declare one, such as `lamp L1 = 6 ohm`, and join it in a path, such as `B1+ -- L1 -- B1-`.");
+            return;
+        }
+        let Some(answers) = self.analysis.answers.states.get(state.index()) else {
+            self.heading("Nothing could be solved");
+            return;
+        };
+        self.finds();
+        self.elements(state, answers);
+        self.junctions(answers);
+        self.claims();
+        self.measured();
+        if self.options.state.is_none() && self.circuit.states.len() > 1 {
+            self.side_by_side();
+        }
+        self.relations(state);
+        self.references(state, answers);
+        self.undetermined();
+        self.balance(answers);
+        self.safety();
+    }
+
+    fn states(&self) -> Vec<StateId> {
+        match self.options.state {
+            Some(state) => vec![state],
+            None => self.circuit.state_ids().collect(),
+        }
+    }
+
+    fn wanted(&self, state: StateId) -> bool {
+        self.options.state.is_none_or(|only| only == state)
+    }
+
+    fn state_name(&self, state: StateId) -> String {
+        match self.circuit.states.get(state.index()).and_then(|state| state.name.as_ref()) {
+            Some(name) => format!("\"{}\"", clean(name)),
+            None => "as drawn".to_owned(),
+        }
+    }
+
+    fn in_case(&self, state: StateId) -> String {
+        if state == StateId::DRAWN { String::new() } else { format!("in {}", self.state_name(state)) }
+    }
+
+    fn answers(&self, state: StateId) -> Option<&StateAnswers> {
+        self.analysis.answers.states.get(state.index())
+    }
+
+    fn heading(&mut self, text: &str) {
+        if !self.out.is_empty() {
+            self.out.push('\n');
+        }
+        self.out.push_str(&self.options.paint.tone(Tone::Strong, text));
+        self.out.push('\n');
+    }
+
+    fn text(&mut self, indent: usize, text: &str) {
+        for line in wrap(text, self.options.width.saturating_sub(indent).max(20)) {
+            self.out.extend(std::iter::repeat_n(' ', indent));
+            self.out.push_str(&line);
+            self.out.push('\n');
+        }
+    }
+
+    fn table(&mut self, table: &Table) {
+        table.write(&mut self.out, 2, self.options.paint);
+    }
+
+    fn title(&mut self, state: StateId) {
+        let file = self.analysis.sources.files.first().map_or("", |source| source.name.as_str());
+        let mut title = match &self.circuit.title {
+            Some(title) => format!("{}  ({})", clean(title), clean(file)),
+            None => clean(file),
+        };
+        if self.options.state.is_some() && state != StateId::DRAWN {
+            title = format!("{title}, case {}", self.state_name(state));
+        }
+        self.out.push_str(&self.options.paint.tone(Tone::Strong, &title));
+        self.out.push('\n');
+        if self.options.state.is_some() && state != StateId::DRAWN {
+            let changes = cases::changes(&self.analysis.sources, &self.circuit.states[state.index()]);
+            self.text(2, &format!("with {}", clean(&changes)));
+        }
+        let tally = Tally::of(self.analysis);
+        if tally.errors > 0 {
+            let errors = if tally.errors == 1 { "1 error".to_owned() } else { format!("{} errors", tally.errors) };
+            let line = format!("{errors} reported; what could be solved is shown.");
+            self.out.push_str(&format!("  {}\n", self.options.paint.tone(Tone::Bad, &line)));
+        }
+    }
+
+    fn finds(&mut self) {
+        let mut table = Table::new(["", "", ""]);
+        for (ask, answer) in self.circuit.finds.iter().zip(&self.analysis.answers.finds) {
+            if !self.wanted(ask.state) {
+                continue;
+            }
+            let value = match &answer.value {
+                Ok(number) => match self.answers(ask.state) {
+                    Some(answers) => Cell::shown(&Shower::new(self.options.style, answers).number(number, answer.unit)),
+                    None => Cell::empty(),
+                },
+                Err(_) => Cell::text(UNDETERMINED),
+            };
+            table.row(vec![Cell::text(clean(&amounts::question(ask))), value, Cell::text(self.in_case(ask.state))]);
+        }
+        if !table.is_empty() {
+            self.heading("Asked for");
+            self.table(&table);
+        }
+    }
+
+    fn elements(&mut self, state: StateId, answers: &StateAnswers) {
+        let several = self.circuit.states.len() > 1;
+        self.heading(&if several && self.options.state.is_none() {
+            "Every element, as drawn".to_owned()
+        } else {
+            "Every element".to_owned()
+        });
+        let shower = Shower::new(self.options.style, answers);
+        let diodes: FxHashMap<ElementId, DiodeState> = answers.diodes.iter().copied().collect();
+        let mut table = Table::new(["name", "kind", "value", "current", "voltage", "power", ""]);
+        for id in self.circuit.element_ids() {
+            let element = self.circuit.element(id);
+            let params = self.circuit.params(state, id);
+            let answer = answers.elements.get(id.index()).and_then(Option::as_ref);
+            let mut notes = Vec::new();
+            if let Some(fault) = self.circuit.states[state.index()].faults.get(&id) {
+                notes.push(format!("{} in this case", amounts::fault_word(*fault)));
+            }
+            amounts::value_remarks(params, &mut notes);
+            let mut cells = vec![
+                Cell::text(element.name.as_str()),
+                Cell::text(element.kind.word()),
+                amounts::value_cell(params),
+            ];
+            match answer {
+                Some(answer) => {
+                    let cell = |value: &Option<Value>, unit| {
+                        value.as_ref().map_or(Cell::empty(), |value| shower.cell(value, unit))
+                    };
+                    cells.push(cell(&answer.current, Unit::Ampere));
+                    cells.push(cell(&answer.voltage, Unit::Volt));
+                    cells.push(shower.cell(&answer.power, Unit::Watt));
+                    for (terminal, value) in amounts::terminals(element, answer) {
+                        notes.push(format!("into {terminal} {}", shower.words(value, Unit::Ampere)));
+                    }
+                    if let Some(charge) = &answer.charge {
+                        notes.push(format!("charge {}", shower.words(charge, Unit::Coulomb)));
+                    }
+                    if let Some(energy) = &answer.energy {
+                        notes.push(format!("energy {}", shower.words(energy, Unit::Joule)));
+                    }
+                    match diodes.get(&id) {
+                        Some(DiodeState::Conducting) => notes.push("conducting".to_owned()),
+                        Some(DiodeState::Blocking) => notes.push("blocking".to_owned()),
+                        None => {}
+                    }
+                    if element.kind.is_source() && answer.power.known().is_some_and(|power| power.to_f64() < 0.0) {
+                        notes.push("takes power up".to_owned());
+                    }
+                }
+                None => {
+                    cells.extend([Cell::empty(), Cell::empty(), Cell::empty()]);
+                    notes.push("not placed in any path".to_owned());
+                }
+            }
+            cells.push(Cell::text(notes.join(", ")));
+            table.row(cells);
+        }
+        self.table(&table);
+    }
+
+    fn junctions(&mut self, answers: &StateAnswers) {
+        let shower = Shower::new(self.options.style, answers);
+        let mut table = Table::new(["junction", "potential", ""]);
+        for (node, value) in self.circuit.nodes.iter().zip(&answers.potentials) {
+            let Some((first, rest)) = node.names.split_first() else { continue };
+            let also: Vec<_> = rest.iter().map(|name| format!("@{name}")).collect();
+            let also = if also.is_empty() { String::new() } else { format!("one point with {}", also.join(", ")) };
+            table.row(vec![Cell::text(format!("@{first}")), shower.cell(value, Unit::Volt), Cell::text(also)]);
+        }
+        if !table.is_empty() {
+            self.out.push('\n');
+            self.table(&table);
+        }
+    }
+
+    fn claims(&mut self) {
+        let context = self.analysis.context();
+        let mut lines = Vec::new();
+        for (index, claim) in self.circuit.claims.iter().enumerate() {
+            let state = match claim {
+                ohmline_circuit::Claim::Value { ask, .. } => ask.state,
+                ohmline_circuit::Claim::Relation { state, .. } => *state,
+            };
+            if self.wanted(state) {
+                lines.push((words::claim(&context, index), state));
+            }
+        }
+        if lines.is_empty() {
+            return;
+        }
+        self.heading("Claims");
+        for (answer, state) in lines {
+            let (word, tone) = match answer.holds {
+                Some(true) => ("holds", Tone::Good),
+                Some(false) => ("fails", Tone::Bad),
+                None => ("open", Tone::Doubt),
+            };
+            let case = self.in_case(state);
+            let text = match (answer.text.contains(&case), case.is_empty()) {
+                (_, true) | (true, _) => answer.text,
+                _ => format!("{} {case}", answer.text),
+            };
+            self.out.push_str(&format!("  {}   {}\n", self.options.paint.tone(tone, word), clean(&text)));
+            let how = match answer.how {
+                "reduction" => " (after reduction)",
+                "steady-state" => " (in the steady state only)",
+                _ => "",
+            };
+            if !answer.why.is_empty() {
+                self.text(10, &clean(&format!("{}{how}", answer.why)));
+            }
+        }
+    }
+
+    fn measured(&mut self) {
+        let mut table = Table::new(["quantity", "read", "predicted", "", ""]);
+        for (reading, verdict) in self.circuit.measured.iter().zip(&self.analysis.answers.measured) {
+            let state = reading.ask.state;
+            let (true, Some(answers)) = (self.wanted(state), self.answers(state)) else { continue };
+            let shower = Shower::new(self.options.style, answers);
+            let stated = match reading.stated.digits {
+                0 => self.options.style,
+                digits => Style::Digits(digits),
+            };
+            let read = ohmline_circuit::quantity::show(
+                &Number::Exact(reading.stated.value.clone()),
+                verdict.unit,
+                stated,
+            );
+            table.row(vec![
+                Cell::text(clean(&amounts::question(&reading.ask))),
+                Cell::shown(&read),
+                match &verdict.predicted {
+                    Ok(number) => Cell::shown(&shower.number(number, verdict.unit)),
+                    Err(_) => Cell::text(UNDETERMINED),
+                },
+                Cell::text(match verdict.agrees {
+                    Some(true) => "agrees",
+                    Some(false) => "disagrees",
+                    None => "not compared",
+                }),
+                Cell::text(self.in_case(state)),
+            ]);
+        }
+        if !table.is_empty() {
+            self.heading("Measured");
+            self.table(&table);
+        }
+    }
+
+    /// One block for each quantity, one column for each state; a star marks what a case changes.
+    fn side_by_side(&mut self) {
+        self.heading("Cases side by side  (* = not as drawn)");
+        for state in self.circuit.state_ids().skip(1) {
+            let changes = cases::changes(&self.analysis.sources, &self.circuit.states[state.index()]);
+            self.text(2, &clean(&format!("{}: {changes}", self.state_name(state))));
+        }
+        type Of = fn(&ElementAnswer) -> Option<&Value>;
+        let blocks: [(&str, Unit, Of); 3] = [
+            ("current", Unit::Ampere, |answer| answer.current.as_ref()),
+            ("voltage", Unit::Volt, |answer| answer.voltage.as_ref()),
+            ("power", Unit::Watt, |answer| Some(&answer.power)),
+        ];
+        let states: Vec<(StateId, &StateAnswers)> =
+            self.circuit.state_ids().filter_map(|id| Some((id, self.analysis.answers.states.get(id.index())?))).collect();
+        for (heading, unit, of) in blocks {
+            let mut rows: Vec<(String, Vec<Option<&Value>>)> = Vec::new();
+            for id in self.circuit.element_ids() {
+                let values: Vec<_> = states
+                    .iter()
+                    .map(|(_, answers)| answers.elements.get(id.index()).and_then(Option::as_ref).and_then(of))
+                    .collect();
+                rows.push((self.circuit.element(id).name.to_string(), values));
+            }
+            self.block(heading, unit, &states, rows);
+        }
+        let mut rows: Vec<(String, Vec<Option<&Value>>)> = Vec::new();
+        for id in self.circuit.node_ids() {
+            if let Some(name) = self.circuit.node(id).names.first() {
+                let values = states.iter().map(|(_, answers)| answers.potentials.get(id.index())).collect();
+                rows.push((format!("@{name}"), values));
+            }
+        }
+        self.block("potential", Unit::Volt, &states, rows);
+    }
+
+    fn block(
+        &mut self,
+        heading: &str,
+        unit: Unit,
+        states: &[(StateId, &StateAnswers)],
+        mut rows: Vec<(String, Vec<Option<&Value>>)>,
+    ) {
+        rows.retain(|(_, values)| values.iter().any(Option::is_some));
+        if rows.is_empty() {
+            return;
+        }
+        let showers: Vec<_> =
+            states.iter().map(|(_, answers)| Shower::new(self.options.style, answers)).collect();
+        let names = rows.iter().map(|(name, _)| width(name)).max().unwrap_or(0).max(heading.len());
+        // Room that a column of numbers takes at most: digits, point, sign, unit and star, or its heading.
+        let digits = match self.options.style {
+            Style::Digits(digits) => digits as usize,
+            Style::Fraction => 12,
+        };
+        let mut from = 1;
+        while from < states.len() {
+            let mut upto = from;
+            let mut used = 2 + names + 3 + 12 + digits;
+            while upto < states.len() {
+                used += 3 + (8 + digits).max(width(&self.state_name(states[upto].0)));
+                if upto > from && used > self.options.width {
+                    break;
+                }
+                upto += 1;
+            }
+            let shown: Vec<usize> = std::iter::once(0).chain(from..upto).collect();
+            let mut table = Table::new(
+                std::iter::once(heading.to_owned()).chain(shown.iter().map(|at| self.state_name(states[*at].0))),
+            );
+            for (name, values) in &rows {
+                let mut cells = vec![Cell::text(name.as_str())];
+                for at in &shown {
+                    cells.push(match (values[*at], values[0]) {
+                        (Some(value), drawn) => {
+                            let cell = showers[*at].cell(value, unit);
+                            let changed = *at > 0 && drawn.is_none_or(|drawn| amounts::differ(value, drawn));
+                            if changed { cell.marked(" *") } else { cell }
+                        }
+                        (None, _) => Cell::empty(),
+                    });
+                }
+                table.row(cells);
+            }
+            self.out.push('\n');
+            self.table(&table);
+            from = upto;
+        }
+    }
+
+    fn relations(&mut self, state: StateId) {
+        let Some(topology) = self.analysis.topologies.get(state.index()) else { return };
+        let base = Groups::of(self.circuit, topology);
+        self.groups(&base, "");
+        if self.options.state.is_some() {
+            return;
+        }
+        for state in self.circuit.state_ids().skip(1) {
+            let Some(topology) = self.analysis.topologies.get(state.index()) else { continue };
+            let groups = Groups::of(self.circuit, topology);
+            if groups != base {
+                self.groups(&groups, &format!(", in {}", self.state_name(state)));
+            }
+        }
+    }
+
+    fn groups(&mut self, groups: &Groups, case: &str) {
+        self.heading(&format!("In series: one current{case}"));
+        if groups.series.is_empty() && groups.reduced.is_empty() {
+            self.text(2, "none");
+        }
+        for group in &groups.series {
+            let names = self.names(group);
+            self.text(2, &names);
+        }
+        for group in &groups.reduced {
+            let names = format!("{}  (after reduction: groups of others stand between)", self.names(group));
+            self.text(2, &names);
+        }
+        self.heading(&format!("In parallel: the same two points{case}"));
+        if groups.parallel.is_empty() {
+            self.text(2, "none");
+        }
+        for group in &groups.parallel {
+            let names = match self.ends(group[0]) {
+                Some((from, to)) => {
+                    let (from, to) = (amounts::point(self.circuit, from), amounts::point(self.circuit, to));
+                    format!("{}  (from {from} to {to})", self.names(group))
+                }
+                None => self.names(group),
+            };
+            self.text(2, &names);
+        }
+    }
+
+    fn ends(&self, id: ElementId) -> Option<(NodeId, NodeId)> {
+        match self.circuit.element(id).terminals.as_slice() {
+            [from, to] => Some((*from, *to)),
+            _ => None,
+        }
+    }
+
+    fn names(&self, group: &[ElementId]) -> String {
+        let shown: Vec<_> =
+            group.iter().take(NAMES_SHOWN).map(|id| self.circuit.element(*id).name.as_str()).collect();
+        let mut names = shown.join(", ");
+        if group.len() > NAMES_SHOWN {
+            names.push_str(&format!(" and {} more", group.len() - NAMES_SHOWN));
+        }
+        names
+    }
+
+    fn references(&mut self, state: StateId, answers: &StateAnswers) {
+        if answers.references.is_empty() {
+            return;
+        }
+        self.heading("0 V");
+        // Pieces beyond a few are loose parts of a large drawing; one line says so.
+        const SHOWN: usize = 20;
+        let pieces = answers.references.len();
+        for reference in answers.references.iter().take(SHOWN) {
+            let at = amounts::point(self.circuit, reference.node);
+            let how = if reference.chosen { "chosen here; `reference POINT` sets another" } else { "as declared" };
+            let piece = if pieces > 1 { self.piece(state, reference.piece) } else { String::new() };
+            self.text(2, &format!("{at}  ({how}){piece}"));
+        }
+        if pieces > SHOWN {
+            self.text(2, &format!("and one in each of {} more pieces", pieces - SHOWN));
+        }
+    }
+
+    /// A few elements of a piece, so that readers know which one it is.
+    fn piece(&self, state: StateId, piece: u32) -> String {
+        let Some(topology) = self.analysis.topologies.get(state.index()) else { return String::new() };
+        let mut names = self.circuit.elements.iter().filter(|element| {
+            element.terminals.first().is_some_and(|node| topology.piece.get(node.index()) == Some(&piece))
+        });
+        let shown: Vec<_> = names.by_ref().take(3).map(|element| element.name.as_str()).collect();
+        let more = if names.next().is_some() { ", ..." } else { "" };
+        format!(", for the piece with {}{more}", shown.join(", "))
+    }
+
+    /// Each cause once, with all that it leaves without a single value.
+    fn undetermined(&mut self) {
+        let mut lines: Vec<(String, String)> = Vec::new();
+        for state in self.states() {
+            let Some(answers) = self.answers(state) else { continue };
+            let mut by_cause: Vec<Vec<(&str, String)>> = vec![Vec::new(); answers.causes.len()];
+            for one in undetermined(self.circuit, answers).into_iter().filter(|one| !one.follows) {
+                if let Some(list) = by_cause.get_mut(one.cause.0 as usize) {
+                    list.push((one.of, one.what.into_owned()));
+                }
+            }
+            for (cause, list) in answers.causes.iter().zip(by_cause) {
+                let mut parts: Vec<(&str, Vec<&str>)> = Vec::new();
+                for (of, what) in &list {
+                    match parts.iter_mut().find(|(other, _)| other == of) {
+                        Some((_, names)) => names.push(what),
+                        None => parts.push((of, vec![what])),
+                    }
+                }
+                let parts: Vec<String> = parts
+                    .into_iter()
+                    .map(|(of, names)| {
+                        let more = names.len().saturating_sub(NAMES_SHOWN);
+                        let names = names[..names.len() - more].join(", ");
+                        if more > 0 { format!("{of} {names} and {more} more") } else { format!("{of} {names}") }
+                    })
+                    .collect();
+                if parts.is_empty() {
+                    continue;
+                }
+                let case = self.in_case(state);
+                let what = if case.is_empty() { parts.join("; ") } else { format!("{} {case}", parts.join("; ")) };
+                lines.push((what, words::cause(self.circuit, cause)));
+            }
+        }
+        for (ask, answer) in self.circuit.finds.iter().zip(&self.analysis.answers.finds) {
+            if let (true, Err(cause)) = (self.wanted(ask.state), &answer.value) {
+                let why = words::cause(self.circuit, cause);
+                if !lines.iter().any(|(_, other)| *other == why) {
+                    lines.push((format!("{} {}", amounts::question(ask), self.in_case(ask.state)), why));
+                }
+            }
+        }
+        if lines.is_empty() {
+            return;
+        }
+        self.heading("Undetermined");
+        for (what, why) in lines {
+            self.text(2, &clean(what.trim_end()));
+            self.text(6, &clean(&format!("since {why}")));
+        }
+    }
+
+    fn balance(&mut self, answers: &StateAnswers) {
+        let mut delivered = Sum::default();
+        let mut taken = Sum::default();
+        for (element, answer) in self.circuit.elements.iter().zip(&answers.elements) {
+            let Some(answer) = answer else { continue };
+            match (&answer.power, element.kind.is_source()) {
+                (Value::Known(power), true) => delivered.add(power),
+                (Value::Known(power), false) => taken.add(power),
+                (Value::Undetermined(_), _) => {
+                    self.heading("Check");
+                    self.laws(answers);
+                    self.text(2, "The power balance is left open, since some powers are undetermined.");
+                    return;
+                }
+            }
+        }
+        let shower = Shower::new(self.options.style, answers);
+        self.heading("Check");
+        let (delivered, taken) =
+            (shower.number(&delivered.number(), Unit::Watt), shower.number(&taken.number(), Unit::Watt));
+        self.text(2, &format!("Batteries and sources deliver {delivered}; everything else takes up {taken}."));
+        self.laws(answers);
+    }
+
+    fn laws(&mut self, answers: &StateAnswers) {
+        let residuals = answers.residuals;
+        if answers.exact {
+            self.text(2, "Kirchhoff's laws hold exactly at every junction and round every loop.");
+        } else {
+            let largest = residuals.junction.max(residuals.element).max(residuals.power);
+            let line = format!("Kirchhoff's laws hold to within {largest:.0e} of the largest value (floating-point arithmetic).");
+            self.text(2, &line);
+        }
+        if !answers.diodes.is_empty() && !answers.diodes_unique {
+            self.text(2, "This state of the diodes fits; that no other does is not proved.");
+        }
+    }
+
+    fn safety(&mut self) {
+        let mut worst: Option<(f64, String, StateId)> = None;
+        for state in self.states() {
+            let Some(answers) = self.answers(state) else { continue };
+            for (element, answer) in self.circuit.elements.iter().zip(&answers.elements) {
+                let voltage = answer.as_ref().and_then(|answer| answer.voltage.as_ref()).and_then(Value::known);
+                let size = voltage.map_or(0.0, |voltage| voltage.to_f64().abs());
+                if size > TOUCH_LIMIT && worst.as_ref().is_none_or(|(largest, ..)| size > *largest) {
+                    worst = Some((size, element.name.to_string(), state));
+                }
+            }
+        }
+        let Some((size, name, state)) = worst else { return };
+        let volts = ohmline_circuit::quantity::show(&Number::Float(size), Unit::Volt, Style::Digits(3));
+        let case = self.in_case(state);
+        self.heading("Safety");
+        let line = format!(
+            "{volts} stand across {name}{}{case}, more than 60 V, a usual limit for direct current (IEC 60364-4-41, SELV and PELV). \
+             This page is arithmetic, not a permission to build: local codes and licensed practice come first.",
+            if case.is_empty() { "" } else { " " }
+        );
+        self.text(2, &line);
+    }
+}
+
+/// A sum that stays exact while its terms are.
+struct Sum {
+    exact: Option<Rational>,
+    float: f64,
+}
+
+impl Default for Sum {
+    fn default() -> Self {
+        Self { exact: Some(Rational::from(0)), float: 0.0 }
+    }
+}
+
+impl Sum {
+    fn add(&mut self, number: &Number) {
+        self.float += number.to_f64();
+        match (number, &mut self.exact) {
+            (Number::Exact(value), Some(sum)) => *sum += value,
+            _ => self.exact = None,
+        }
+    }
+
+    fn number(self) -> Number {
+        self.exact.map_or(Number::Float(self.float), Number::Exact)
+    }
+}
