@@ -43,7 +43,7 @@ impl Texts<'_> {
         // Offsets count in the file itself: what was appended for printing is not its text.
         let length = self.sources.files.get(at.file.0 as usize)?.tree.text.len();
         let source = self.get(at.file.0)?;
-        let mut character = |offset: usize| {
+        let character = |offset: usize| {
             let (line, number, column) = source.get_byte_line(offset.min(length))?;
             let text = source.get_line_text(line)?;
             let mut column = column.min(text.len());
@@ -169,11 +169,9 @@ impl<'a> Snippets<'a> {
             if rank == 0 {
                 primary.0 = extract;
             }
-            let mut label = Label::new((extract, characters)).with_color(color);
-            if !text.is_empty() {
-                label = label.with_message(clean(text));
-            }
-            placed.push((extract, label));
+            // The library marks nothing at a label without words.
+            let text = if text.is_empty() { "here" } else { text.as_str() };
+            placed.push((extract, Label::new((extract, characters)).with_color(color).with_message(clean(text))));
         }
         // The extract with the headline's place comes first.
         placed.sort_by_key(|(extract, _)| *extract != primary.0);
@@ -197,6 +195,239 @@ impl<'a> Snippets<'a> {
         for line in drawn.lines().skip(1) {
             out.extend_from_slice(line.trim_end().as_bytes());
             out.push(b'\n');
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+
+    use expect_test::{Expect, expect};
+    use ohmline_circuit::Source as File;
+    use ohmline_syntax::{LineIndex, Span};
+    use proptest::prelude::*;
+
+    use super::*;
+
+    fn sources(files: &[(&str, &str)]) -> Sources {
+        let file = |(name, text): &(&str, &str)| File {
+            name: (*name).to_owned(),
+            path: None,
+            tree: Arc::new(ohmline_syntax::parse(&Arc::from(*text))),
+            lines: Arc::new(LineIndex::new(text)),
+            includes: Vec::new(),
+        };
+        Sources { files: files.iter().map(file).collect() }
+    }
+
+    fn at(file: u32, start: usize, end: usize) -> FileSpan {
+        FileSpan::new(FileId(file), Span::new(start as u32, end as u32))
+    }
+
+    /// The place of a word in a text.
+    fn word(text: &str, word: &str) -> FileSpan {
+        let start = text.find(word).expect("the word is in the text");
+        at(0, start, start + word.len())
+    }
+
+    fn render(files: &[(&str, &str)], diagnostic: &Diagnostic, paint: Paint) -> String {
+        let sources = sources(files);
+        let mut out = Vec::new();
+        Snippets::new(&sources, paint).write(diagnostic, &mut out);
+        String::from_utf8(out).expect("written from strings")
+    }
+
+    fn check(files: &[(&str, &str)], diagnostic: &Diagnostic, expected: Expect) {
+        expected.assert_eq(&render(files, diagnostic, Paint::default()));
+    }
+
+    #[test]
+    fn labels_notes_help_and_fixes() {
+        let text = "battery B1 = 4.5 V\n\nB1+ -- R1 -- @fork -- R2 -- B1-\n@fork -- R3 -- B1-\nclaim R1, R2 in series\n";
+        let wrong = Diagnostic::new(
+            "split-series",
+            Severity::Error,
+            word(text, "claim R1, R2 in series"),
+            "R1 and R2 are not in series: R3 joins between them at @fork",
+        )
+        .here("claimed here")
+        .label(at(0, text.find("@fork").unwrap(), text.find("@fork").unwrap() + 5), "R1 and R2 meet here")
+        .label(word(text, "R3"), "the third wire")
+        .note("Elements are in series when nothing else that can carry current joins between them, so that one and the same current flows through both")
+        .help("Say what is true, such as `claim R2, R3 in parallel`")
+        .fix("Take the claim out", Safety::Asks, word(text, "claim R1, R2 in series"), "");
+        check(&[("pier.ohmline", text)], &wrong, expect![[r#"
+            error: R1 and R2 are not in series: R3 joins between them at @fork [split-series]
+               ╭─[ pier.ohmline:5:1 ]
+               │
+             3 │ B1+ -- R1 -- @fork -- R2 -- B1-
+               │              ──┬──
+               │                ╰──── R1 and R2 meet here
+             4 │ @fork -- R3 -- B1-
+               │          ─┬
+               │           ╰── the third wire
+             5 │ claim R1, R2 in series
+               │ ───────────┬──────────
+               │            ╰──────────── claimed here
+            ───╯
+              note: Elements are in series when nothing else that can carry current joins between them, so that
+                    one and the same current flows through both
+              help: Say what is true, such as `claim R2, R3 in parallel`
+              possible fix: Take the claim out
+        "#]]);
+    }
+
+    #[test]
+    fn zero_width_end_of_file_and_empty_file() {
+        let text = "B1+ --";
+        let end = Diagnostic::new("missing-item", Severity::Error, at(0, 6, 6), "Something is missing").here("here");
+        check(&[("a.ohmline", text)], &end, expect![[r#"
+            error: Something is missing [missing-item]
+               ╭─[ a.ohmline:1:7 ]
+               │
+             1 │ B1+ --
+               │       │
+               │       ╰─ here
+            ───╯
+        "#]]);
+        let end = Diagnostic::new("missing-end", Severity::Error, at(0, 7, 7), "The part is not closed").here("here");
+        check(&[("a.ohmline", "part x\n")], &end, expect![[r#"
+            error: The part is not closed [missing-end]
+               ╭─[ a.ohmline:2:1 ]
+               │
+             2 │
+               │ │
+               │ ╰─ here
+            ───╯
+        "#]]);
+        let end = Diagnostic::new("empty-file", Severity::Info, at(0, 0, 0), "There is nothing here").here("here");
+        check(&[("a.ohmline", "")], &end, expect![[r#"
+            info: There is nothing here [empty-file]
+               ╭─[ a.ohmline:1:1 ]
+               │
+             1 │
+               │ │
+               │ ╰─ here
+            ───╯
+        "#]]);
+    }
+
+    #[test]
+    fn line_ends_tabs_and_wide_characters() {
+        let text = "# 🚢 harbor\r\n\tlamp\tЛ1 = 6 Ω # 灯\r\nB1+ -- Л2 -- B1-\r\n";
+        let unknown = Diagnostic::new("unknown-name", Severity::Error, word(text, "Л2"), "There is no element Л2")
+            .here("not declared")
+            .label(word(text, "Л1"), "this one is")
+            .fix("Write `Л1`", Safety::Safe, word(text, "Л2"), "Л1");
+        check(&[("пирс.ohmline", text)], &unknown, expect![[r#"
+            error: There is no element Л2 [unknown-name]
+               ╭─[ пирс.ohmline:3:8 ]
+               │
+             2 │     lamp   Л1 = 6 Ω # 灯
+               │            ─┬
+               │             ╰── this one is
+             3 │ B1+ -- Л2 -- B1-
+               │        ─┬
+               │         ╰── not declared
+            ───╯
+              fix: Write `Л1`
+        "#]]);
+    }
+
+    #[test]
+    fn places_in_other_files_and_far_away() {
+        let mut main = "include \"kit.ohmline\"\n".to_owned();
+        main.push_str(&"# quay\n".repeat(300));
+        let here = main.len();
+        main.push_str("lantern L1, droper 47 ohm\n");
+        // Cyrillic letters before the place: a library that took bytes for characters would point elsewhere, or fail.
+        let kit = "# набережная\npart lantern(in, out), dropper 33 ohm\nend\n";
+        let place = kit.find("dropper").unwrap();
+        let wrong = Diagnostic::new("unknown-option", Severity::Error, at(0, here + 12, here + 18), "A lantern has no `droper`")
+            .here("this option")
+            .label(at(1, place, place + 7), "it has this one")
+            .label(at(0, 8, 21), "from here");
+        check(&[("main.ohmline", &main), ("kit.ohmline", kit)], &wrong, expect![[r#"
+            error: A lantern has no `droper` [unknown-option]
+                 ╭─[ main.ohmline:302:13 ]
+                 │
+             302 │ lantern L1, droper 47 ohm
+                 │             ───┬──
+                 │                ╰──── this option
+                 │
+                 ├─[ main.ohmline:1:9 ]
+                 │
+               1 │ include "kit.ohmline"
+                 │         ──────┬──────
+                 │               ╰──────── from here
+                 │
+                 ├─[ kit.ohmline:2:24 ]
+                 │
+               2 │ part lantern(in, out), dropper 33 ohm
+                 │                        ───┬───
+                 │                           ╰───── it has this one
+            ─────╯
+        "#]]);
+    }
+
+    #[test]
+    fn several_lines_and_cases() {
+        let text = "B1+ -- ( R1\n    | R2 )\n    -- B1-\n";
+        let wrong = Diagnostic {
+            cases: vec!["night".into(), "storm".into()],
+            ..Diagnostic::new("shorted-source", Severity::Warning, at(0, 0, text.len() - 1), "B1 is shorted").here("all of this")
+        };
+        check(&[("a.ohmline", text)], &wrong, expect![[r#"
+            warning: B1 is shorted [shorted-source]
+               ╭─[ a.ohmline:1:1 ]
+               │
+             1 │ ╭─▶ B1+ -- ( R1
+               ┆ ┆
+             3 │ ├─▶     -- B1-
+               │ │
+               │ ╰──────────────── all of this
+            ───╯
+              only in: cases "night", "storm"
+        "#]]);
+    }
+
+    #[test]
+    fn nothing_steers_the_terminal() {
+        let text = "lamp \x1b[31mL1 = 6 ohm\u{2028}still line 1\u{202e}\n";
+        let wrong = Diagnostic::new("bad-character", Severity::Error, word(text, "L1"), "Escape \x1b[31m here");
+        check(&[("a\x1b.ohmline", text)], &wrong, expect![[r#"
+            error: Escape �[31m here [bad-character]
+               ╭─[ a�.ohmline:1:11 ]
+               │
+             1 │ lamp  [31mL1 = 6 ohm still line 1�
+            ───╯
+        "#]]);
+    }
+
+    #[test]
+    fn color_only_when_wished() {
+        let text = "B1+ -- R1\n";
+        let wrong = Diagnostic::new("open-end", Severity::Warning, word(text, "R1"), "R1 leads nowhere").here("open");
+        assert!(!render(&[("a.ohmline", text)], &wrong, Paint { on: false }).contains('\x1b'));
+        assert!(render(&[("a.ohmline", text)], &wrong, Paint { on: true }).contains("\x1b["));
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+        /// Whatever the places are, also outside the text and inside characters, there is a report, and always the same.
+        #[test]
+        fn any_place_in_any_text(text in "(\\PC|\n|\r\n|\t|\r|🚢|Ω|\u{2028}){0,60}", spans in prop::collection::vec((0u32..140, 0u32..140), 1..5)) {
+            let spans: Vec<_> = spans.iter().map(|(a, b)| at(0, *a as usize, *b as usize)).collect();
+            let mut wrong = Diagnostic::new("any", Severity::Error, spans[0], "Anything").here("here");
+            for span in &spans[1..] {
+                wrong = wrong.label(*span, "there");
+            }
+            let files = [("a.ohmline", text.as_str())];
+            let once = render(&files, &wrong, Paint::default());
+            prop_assert!(once.starts_with("error: Anything [any]\n"));
+            prop_assert!(once.contains("here"));
+            prop_assert_eq!(once, render(&files, &wrong, Paint::default()));
         }
     }
 }
