@@ -6,13 +6,19 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 
 /// Electric circuits as plain text: what is wrong with them, and every current and voltage in them.
 #[derive(Parser, Debug)]
-#[command(name = "ohmline", version, arg_required_else_help = true, subcommand_required = true, after_help = "\
+#[command(
+    name = "ohmline",
+    version,
+    arg_required_else_help = true,
+    subcommand_required = true,
+    after_help = "\
 Exit status: 0 fine; 1 the circuit has errors or a claim fails; 2 the call or a file is unusable.
 Color is used on a terminal only, and never when NO_COLOR is set.
 
   ohmline check pier.ohmline            what is wrong, and how to mend it
   ohmline solve pier.ohmline            every current, voltage and power
-  ohmline solve COMMAND --help          more about one command")]
+  ohmline solve --help                  more about one command"
+)]
 pub struct Cli {
     /// What to do.
     #[command(subcommand)]
@@ -49,6 +55,18 @@ Examples:
   ohmline solve pier.ohmline --fractions         exact: 3/10 A instead of 300 mA
   ohmline solve pier.ohmline --format json       every number unrounded, in SI base units")]
     Solve(SolveArgs),
+    /// Serve an editor on standard input and output (Language Server Protocol)
+    #[command(after_help = "\
+Editors start this by themselves; see the project's page about editors. It ends when the editor does.")]
+    Serve(ServeArgs),
+}
+
+/// `ohmline serve`
+#[derive(Args, Clone, Debug)]
+pub struct ServeArgs {
+    /// Talk on standard input and output; it is the only way there is, so this changes nothing
+    #[arg(long)]
+    pub stdio: bool,
 }
 
 /// How results are written.

@@ -109,7 +109,9 @@ impl Disk {
 /// Says that a file is no plain UTF-8.
 pub fn report(file: FileId, source: &Source, oddity: Oddity) -> Diagnostic {
     let (at, message) = match oddity {
-        Oddity::Bytes(at) => (at, format!("{} is not UTF-8: bytes that are no text were read as \u{fffd}", source.name)),
+        Oddity::Bytes(at) => {
+            (at, format!("{} is not UTF-8: bytes that are no text were read as \u{fffd}", source.name))
+        }
         Oddity::Utf16 => (0, format!("{} is UTF-16, not UTF-8; it was converted for reading", source.name)),
     };
     let text: &str = &source.tree.text;
@@ -134,7 +136,8 @@ mod tests {
         // 0xB5 is the micro sign of ISO 8859-1 and no UTF-8 by itself (RFC 3629).
         let latin = decode(b"47 \xb5F".to_vec());
         assert_eq!((&*latin.text, latin.oddity), ("47 \u{fffd}F", Some(Oddity::Bytes(3))));
-        let utf16: Vec<u8> = [0xfeff_u16].iter().copied().chain("a Ω".encode_utf16()).flat_map(u16::to_le_bytes).collect();
+        let utf16: Vec<u8> =
+            [0xfeff_u16].iter().copied().chain("a Ω".encode_utf16()).flat_map(u16::to_le_bytes).collect();
         assert_eq!((&*decode(utf16.clone()).text, decode(utf16).oddity), ("a Ω", Some(Oddity::Utf16)));
         let cut: Vec<u8> = vec![0xfe, 0xff, 0x00, 0x61, 0x00];
         assert_eq!(&*decode(cut).text, "a\u{fffd}");

@@ -28,7 +28,8 @@ pub fn install() {
 
 fn message(file: Option<&str>, what: &str, place: &str) -> String {
     let at = file.map_or_else(String::new, |file| format!(" at {file}"));
-    let send = if file.is_some() { "Please send that file, with the lines below," } else { "Please send the lines below" };
+    let send =
+        if file.is_some() { "Please send that file, with the lines below," } else { "Please send the lines below" };
     format!(
         "ohmline: something went wrong inside the tool{at}.\n\
          This is a fault of Ohmline, not of your circuit; your file is untouched.\n\
@@ -55,7 +56,10 @@ mod tests {
     fn asks_for_the_file_politely() {
         let text = message(Some("pier.ohmline"), "index out of bounds", "crates/x.rs:7");
         assert!(text.starts_with("ohmline: something went wrong inside the tool at pier.ohmline.\n"), "{text}");
-        assert!(text.contains("Please send that file") && text.contains("index out of bounds\n  crates/x.rs:7\n"), "{text}");
+        assert!(
+            text.contains("Please send that file") && text.contains("index out of bounds\n  crates/x.rs:7\n"),
+            "{text}"
+        );
         assert!(message(None, "x", "y").contains("Please send the lines below to"));
     }
 

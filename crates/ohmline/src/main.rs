@@ -68,5 +68,9 @@ fn run(cli: Cli) -> ExitCode {
     match cli.command {
         Command::Check(args) => check::run(&args).into(),
         Command::Solve(args) => solve::run(&args).into(),
+        Command::Serve(_) => match ohmline_server::run() {
+            0 => ExitCode::SUCCESS,
+            _ => ExitCode::FAILURE,
+        },
     }
 }

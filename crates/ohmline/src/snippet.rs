@@ -147,7 +147,8 @@ impl<'a> Snippets<'a> {
     /// The lines of source with their labels.
     fn extracts(&mut self, diagnostic: &Diagnostic, color: Color, out: &mut Vec<u8>) {
         let mut labels = Vec::new();
-        let all = std::iter::once((&diagnostic.primary, color, 0)).chain(diagnostic.labels.iter().map(|one| (one, Color::Blue, 1)));
+        let all = std::iter::once((&diagnostic.primary, color, 0))
+            .chain(diagnostic.labels.iter().map(|one| (one, Color::Blue, 1)));
         for (label, color, rank) in all {
             if let Some((characters, first, last)) = self.texts.locate(label.at) {
                 labels.push((label.at.file, last, rank, characters, first, color, &label.text));
@@ -155,7 +156,9 @@ impl<'a> Snippets<'a> {
         }
         let Some((primary_file, _, _, primary_at, ..)) = labels.first().cloned() else { return };
         // In text order within a file; the file of the headline first.
-        labels.sort_by_key(|(file, last, rank, characters, ..)| (*file != primary_file, *file, *last, *rank, characters.start));
+        labels.sort_by_key(|(file, last, rank, characters, ..)| {
+            (*file != primary_file, *file, *last, *rank, characters.start)
+        });
         let mut placed: Vec<(Extract, Label<Place>)> = Vec::new();
         let mut primary = ((primary_file.0, 0), primary_at.clone());
         let mut earlier: Option<(FileId, usize, u32)> = None;
@@ -244,7 +247,8 @@ mod tests {
 
     #[test]
     fn labels_notes_help_and_fixes() {
-        let text = "battery B1 = 4.5 V\n\nB1+ -- R1 -- @fork -- R2 -- B1-\n@fork -- R3 -- B1-\nclaim R1, R2 in series\n";
+        let text =
+            "battery B1 = 4.5 V\n\nB1+ -- R1 -- @fork -- R2 -- B1-\n@fork -- R3 -- B1-\nclaim R1, R2 in series\n";
         let wrong = Diagnostic::new(
             "split-series",
             Severity::Error,
@@ -257,7 +261,10 @@ mod tests {
         .note("Elements are in series when nothing else that can carry current joins between them, so that one and the same current flows through both")
         .help("Say what is true, such as `claim R2, R3 in parallel`")
         .fix("Take the claim out", Safety::Asks, word(text, "claim R1, R2 in series"), "");
-        check(&[("pier.ohmline", text)], &wrong, expect![[r#"
+        check(
+            &[("pier.ohmline", text)],
+            &wrong,
+            expect![[r#"
             error: R1 and R2 are not in series: R3 joins between them at @fork [split-series]
                ╭─[ pier.ohmline:5:1 ]
                │
@@ -275,14 +282,18 @@ mod tests {
                     one and the same current flows through both
               help: Say what is true, such as `claim R2, R3 in parallel`
               possible fix: Take the claim out
-        "#]]);
+        "#]],
+        );
     }
 
     #[test]
     fn zero_width_end_of_file_and_empty_file() {
         let text = "B1+ --";
         let end = Diagnostic::new("missing-item", Severity::Error, at(0, 6, 6), "Something is missing").here("here");
-        check(&[("a.ohmline", text)], &end, expect![[r#"
+        check(
+            &[("a.ohmline", text)],
+            &end,
+            expect![[r#"
             error: Something is missing [missing-item]
                ╭─[ a.ohmline:1:7 ]
                │
@@ -290,9 +301,13 @@ mod tests {
                │       │
                │       ╰─ here
             ───╯
-        "#]]);
+        "#]],
+        );
         let end = Diagnostic::new("missing-end", Severity::Error, at(0, 7, 7), "The part is not closed").here("here");
-        check(&[("a.ohmline", "part x\n")], &end, expect![[r#"
+        check(
+            &[("a.ohmline", "part x\n")],
+            &end,
+            expect![[r#"
             error: The part is not closed [missing-end]
                ╭─[ a.ohmline:2:1 ]
                │
@@ -300,9 +315,13 @@ mod tests {
                │ │
                │ ╰─ here
             ───╯
-        "#]]);
+        "#]],
+        );
         let end = Diagnostic::new("empty-file", Severity::Info, at(0, 0, 0), "There is nothing here").here("here");
-        check(&[("a.ohmline", "")], &end, expect![[r#"
+        check(
+            &[("a.ohmline", "")],
+            &end,
+            expect![[r#"
             info: There is nothing here [empty-file]
                ╭─[ a.ohmline:1:1 ]
                │
@@ -310,7 +329,8 @@ mod tests {
                │ │
                │ ╰─ here
             ───╯
-        "#]]);
+        "#]],
+        );
     }
 
     #[test]
@@ -320,7 +340,10 @@ mod tests {
             .here("not declared")
             .label(word(text, "Л1"), "this one is")
             .fix("Write `Л1`", Safety::Safe, word(text, "Л2"), "Л1");
-        check(&[("пирс.ohmline", text)], &unknown, expect![[r#"
+        check(
+            &[("пирс.ohmline", text)],
+            &unknown,
+            expect![[r#"
             error: There is no element Л2 [unknown-name]
                ╭─[ пирс.ohmline:3:8 ]
                │
@@ -332,7 +355,8 @@ mod tests {
                │         ╰── not declared
             ───╯
               fix: Write `Л1`
-        "#]]);
+        "#]],
+        );
     }
 
     #[test]
@@ -344,11 +368,19 @@ mod tests {
         // Cyrillic letters before the place: a library that took bytes for characters would point elsewhere, or fail.
         let kit = "# набережная\npart lantern(in, out), dropper 33 ohm\nend\n";
         let place = kit.find("dropper").unwrap();
-        let wrong = Diagnostic::new("unknown-option", Severity::Error, at(0, here + 12, here + 18), "A lantern has no `droper`")
-            .here("this option")
-            .label(at(1, place, place + 7), "it has this one")
-            .label(at(0, 8, 21), "from here");
-        check(&[("main.ohmline", &main), ("kit.ohmline", kit)], &wrong, expect![[r#"
+        let wrong = Diagnostic::new(
+            "unknown-option",
+            Severity::Error,
+            at(0, here + 12, here + 18),
+            "A lantern has no `droper`",
+        )
+        .here("this option")
+        .label(at(1, place, place + 7), "it has this one")
+        .label(at(0, 8, 21), "from here");
+        check(
+            &[("main.ohmline", &main), ("kit.ohmline", kit)],
+            &wrong,
+            expect![[r#"
             error: A lantern has no `droper` [unknown-option]
                  ╭─[ main.ohmline:302:13 ]
                  │
@@ -368,7 +400,8 @@ mod tests {
                  │                        ───┬───
                  │                           ╰───── it has this one
             ─────╯
-        "#]]);
+        "#]],
+        );
     }
 
     #[test]
@@ -376,9 +409,13 @@ mod tests {
         let text = "B1+ -- ( R1\n    | R2 )\n    -- B1-\n";
         let wrong = Diagnostic {
             cases: vec!["night".into(), "storm".into()],
-            ..Diagnostic::new("shorted-source", Severity::Warning, at(0, 0, text.len() - 1), "B1 is shorted").here("all of this")
+            ..Diagnostic::new("shorted-source", Severity::Warning, at(0, 0, text.len() - 1), "B1 is shorted")
+                .here("all of this")
         };
-        check(&[("a.ohmline", text)], &wrong, expect![[r#"
+        check(
+            &[("a.ohmline", text)],
+            &wrong,
+            expect![[r#"
             warning: B1 is shorted [shorted-source]
                ╭─[ a.ohmline:1:1 ]
                │
@@ -389,20 +426,27 @@ mod tests {
                │ ╰──────────────── all of this
             ───╯
               only in: cases "night", "storm"
-        "#]]);
+        "#]],
+        );
     }
 
     #[test]
     fn nothing_steers_the_terminal() {
         let text = "lamp \x1b[31mL1 = 6 ohm\u{2028}still line 1\u{202e}\n";
         let wrong = Diagnostic::new("bad-character", Severity::Error, word(text, "L1"), "Escape \x1b[31m here");
-        check(&[("a\x1b.ohmline", text)], &wrong, expect![[r#"
-            error: Escape �[31m here [bad-character]
-               ╭─[ a�.ohmline:1:11 ]
-               │
-             1 │ lamp  [31mL1 = 6 ohm still line 1�
-            ───╯
-        "#]]);
+        check(
+            &[("a\x1b.ohmline", text)],
+            &wrong,
+            expect![[r#"
+                error: Escape �[31m here [bad-character]
+                   ╭─[ a�.ohmline:1:11 ]
+                   │
+                 1 │ lamp  [31mL1 = 6 ohm still line 1�
+                   │           ─┬
+                   │            ╰── here
+                ───╯
+            "#]],
+        );
     }
 
     #[test]

@@ -82,7 +82,8 @@ pub fn watch(files: &[PathBuf], format: Format, terminal: Terminal, mut run: imp
         terminal.complain("standard input (`-`) cannot be watched; name a file");
         return Status::Unusable;
     }
-    let files: Vec<PathBuf> = files.iter().map(|file| std::path::absolute(file).unwrap_or_else(|_| file.clone())).collect();
+    let files: Vec<PathBuf> =
+        files.iter().map(|file| std::path::absolute(file).unwrap_or_else(|_| file.clone())).collect();
     let (notices, changes) = channel();
     let mut watcher = notify::recommended_watcher(move |event: notify::Result<notify::Event>| {
         // Our own reading is noticed too; taking that for a change would never end.
@@ -154,7 +155,9 @@ fn wait(changes: &Receiver<()>, notified: bool, paths: &BTreeSet<PathBuf>, known
         let mut now = prints(paths);
         let since = Instant::now();
         // A file that is being replaced is missing for a moment.
-        while since.elapsed() < GRACE && now.iter().any(|(path, print)| print.is_none() && known.get(path).is_some_and(Option::is_some)) {
+        while since.elapsed() < GRACE
+            && now.iter().any(|(path, print)| print.is_none() && known.get(path).is_some_and(Option::is_some))
+        {
             std::thread::sleep(QUIET / 2);
             now = prints(paths);
         }

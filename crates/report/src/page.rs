@@ -45,9 +45,8 @@ pub fn solve_page(analysis: &Analysis, options: &Options) -> String {
 /// Names shown of one group of elements; a longer list helps nobody.
 const NAMES_SHOWN: usize = 200;
 
-/// Voltage between two points, in volts, from which the page speaks of safety: the limit for direct current without
-/// further protection in dry places (IEC 60364-4-41, SELV and PELV).
-const TOUCH_LIMIT: f64 = 60.0;
+/// Rules that speak of danger to people.
+const SAFETY: [&str; 3] = ["touch-voltage", "short-circuit-current", "stored-energy"];
 
 struct Page<'a> {
     analysis: &'a Analysis,
@@ -193,11 +192,8 @@ impl Page<'_> {
                 notes.push(format!("{} in this case", amounts::fault_word(*fault)));
             }
             amounts::value_remarks(params, &mut notes);
-            let mut cells = vec![
-                Cell::text(element.name.as_str()),
-                Cell::text(element.kind.word()),
-                amounts::value_cell(params),
-            ];
+            let mut cells =
+                vec![Cell::text(element.name.as_str()), Cell::text(element.kind.word()), amounts::value_cell(params)];
             match answer {
                 Some(answer) => {
                     let cell = |value: &Option<Value>, unit| {
@@ -299,11 +295,8 @@ impl Page<'_> {
                 0 => self.options.style,
                 digits => Style::Digits(digits),
             };
-            let read = ohmline_circuit::quantity::show(
-                &Number::Exact(reading.stated.value.clone()),
-                verdict.unit,
-                stated,
-            );
+            let read =
+                ohmline_circuit::quantity::show(&Number::Exact(reading.stated.value.clone()), verdict.unit, stated);
             table.row(vec![
                 Cell::text(clean(&amounts::question(&reading.ask))),
                 Cell::shown(&read),
@@ -338,8 +331,11 @@ impl Page<'_> {
             ("voltage", Unit::Volt, |answer| answer.voltage.as_ref()),
             ("power", Unit::Watt, |answer| Some(&answer.power)),
         ];
-        let states: Vec<(StateId, &StateAnswers)> =
-            self.circuit.state_ids().filter_map(|id| Some((id, self.analysis.answers.states.get(id.index())?))).collect();
+        let states: Vec<(StateId, &StateAnswers)> = self
+            .circuit
+            .state_ids()
+            .filter_map(|id| Some((id, self.analysis.answers.states.get(id.index())?)))
+            .collect();
         for (heading, unit, of) in blocks {
             let mut rows: Vec<(String, Vec<Option<&Value>>)> = Vec::new();
             for id in self.circuit.element_ids() {
@@ -372,8 +368,7 @@ impl Page<'_> {
         if rows.is_empty() {
             return;
         }
-        let showers: Vec<_> =
-            states.iter().map(|(_, answers)| Shower::new(self.options.style, answers)).collect();
+        let showers: Vec<_> = states.iter().map(|(_, answers)| Shower::new(self.options.style, answers)).collect();
         let names = rows.iter().map(|(name, _)| width(name)).max().unwrap_or(0).max(heading.len());
         // Room that a column of numbers takes at most: digits, point, sign, unit and star, or its heading.
         let digits = match self.options.style {
@@ -468,8 +463,7 @@ impl Page<'_> {
     }
 
     fn names(&self, group: &[ElementId]) -> String {
-        let shown: Vec<_> =
-            group.iter().take(NAMES_SHOWN).map(|id| self.circuit.element(*id).name.as_str()).collect();
+        let shown: Vec<_> = group.iter().take(NAMES_SHOWN).map(|id| self.circuit.element(*id).name.as_str()).collect();
         let mut names = shown.join(", ");
         if group.len() > NAMES_SHOWN {
             names.push_str(&format!(" and {} more", group.len() - NAMES_SHOWN));
@@ -590,7 +584,9 @@ impl Page<'_> {
             self.text(2, "Kirchhoff's laws hold exactly at every junction and round every loop.");
         } else {
             let largest = residuals.junction.max(residuals.element).max(residuals.power);
-            let line = format!("Kirchhoff's laws hold to within {largest:.0e} of the largest value (floating-point arithmetic).");
+            let line = format!(
+                "Kirchhoff's laws hold to within {largest:.0e} of the largest value (floating-point arithmetic)."
+            );
             self.text(2, &line);
         }
         if !answers.diodes.is_empty() && !answers.diodes_unique {
@@ -598,28 +594,22 @@ impl Page<'_> {
         }
     }
 
+    /// What the linter says about danger; on paper it stands beside the numbers it speaks of.
     fn safety(&mut self) {
-        let mut worst: Option<(f64, String, StateId)> = None;
-        for state in self.states() {
-            let Some(answers) = self.answers(state) else { continue };
-            for (element, answer) in self.circuit.elements.iter().zip(&answers.elements) {
-                let voltage = answer.as_ref().and_then(|answer| answer.voltage.as_ref()).and_then(Value::known);
-                let size = voltage.map_or(0.0, |voltage| voltage.to_f64().abs());
-                if size > TOUCH_LIMIT && worst.as_ref().is_none_or(|(largest, ..)| size > *largest) {
-                    worst = Some((size, element.name.to_string(), state));
-                }
-            }
+        let notes = self.analysis.diagnostics.iter().filter(|one| SAFETY.contains(&one.rule));
+        let mut lines: Vec<String> = Vec::new();
+        for note in notes {
+            let cases: Vec<String> = note.cases.iter().map(|name| format!("\"{name}\"")).collect();
+            let cases = if cases.is_empty() { String::new() } else { format!(" (in {})", cases.join(", ")) };
+            lines.push(clean(&format!("{}{cases}. {}", note.message, note.help.join(". "))));
         }
-        let Some((size, name, state)) = worst else { return };
-        let volts = ohmline_circuit::quantity::show(&Number::Float(size), Unit::Volt, Style::Digits(3));
-        let case = self.in_case(state);
+        if lines.is_empty() {
+            return;
+        }
         self.heading("Safety");
-        let line = format!(
-            "{volts} stand across {name}{}{case}, more than 60 V, a usual limit for direct current (IEC 60364-4-41, SELV and PELV). \
-             This page is arithmetic, not a permission to build: local codes and licensed practice come first.",
-            if case.is_empty() { "" } else { " " }
-        );
-        self.text(2, &line);
+        for line in lines {
+            self.text(2, line.trim_end());
+        }
     }
 }
 

@@ -38,7 +38,9 @@ impl<'a> Positions<'a> {
         let Some(source) = self.sources.files.get(file.0 as usize) else { return Place { line: 1, column: 1 } };
         let text: &str = &source.tree.text;
         let starts = self.starts[file.0 as usize].get_or_init(|| {
-            std::iter::once(0).chain(text.bytes().enumerate().filter(|(_, b)| *b == b'\n').map(|(at, _)| at + 1)).collect()
+            std::iter::once(0)
+                .chain(text.bytes().enumerate().filter(|(_, b)| *b == b'\n').map(|(at, _)| at + 1))
+                .collect()
         });
         let offset = (offset as usize).min(text.len());
         let line = starts.partition_point(|start| *start <= offset).saturating_sub(1);

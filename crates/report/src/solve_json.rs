@@ -206,7 +206,9 @@ fn unknowns(circuit: &Circuit) -> impl Iterator<Item = (String, Unit)> {
             }
             Params::VoltageSource { voltage, .. } => [main(voltage, Unit::Volt), None],
             Params::CurrentSource { drive, .. } => [main(drive, Unit::Ampere), None],
-            Params::Resistor { resistance, .. } | Params::Lamp { resistance, .. } => [main(resistance, Unit::Ohm), None],
+            Params::Resistor { resistance, .. } | Params::Lamp { resistance, .. } => {
+                [main(resistance, Unit::Ohm), None]
+            }
             Params::Switch { .. } | Params::Changeover { .. } => [None, None],
             Params::Potentiometer { resistance, at, .. } => {
                 [main(resistance, Unit::Ohm), option("at", Some(at), Unit::One)]
@@ -330,9 +332,8 @@ impl Serialize for ElementJson<'_> {
                 exacts.extend(value.known().and_then(exact).map(|exact| (name, exact)));
             }
             if amounts::terminals(element, answer).next().is_some() {
-                let terminals = Object(|| {
-                    amounts::terminals(element, answer).map(|(name, value)| (name, TerminalJson(value)))
-                });
+                let terminals =
+                    Object(|| amounts::terminals(element, answer).map(|(name, value)| (name, TerminalJson(value))));
                 map.serialize_entry("terminals", &terminals)?;
             }
         } else {

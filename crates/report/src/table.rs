@@ -228,10 +228,10 @@ mod tests {
         table.write(&mut out, 2, Paint::default());
         let widths: Vec<_> = out.lines().map(width).collect();
         expect![[r#"
-              name        current        voltage
-              R1      300    mA          4.50  V
-              灯1      -1.35  A *   undetermined
-              ΩK                        12.0  mV
+              name       current        voltage
+              R1     300    mA          4.50 V
+              灯1     -1.35 A  *   undetermined
+              ΩK                       12.0  mV
         "#]]
         .assert_eq(&out);
         assert!(widths.iter().all(|width| *width <= 45), "{widths:?}");
