@@ -7,16 +7,34 @@
 //!   circuits. Each tests the other.
 //! - What has no single answer is [`Value::Undetermined`] with its cause, never a number. A contradiction spoils only what depends on it.
 //! - Nothing is rounded.
+//!
+//! The way through: `net` (models of the branches) - `diodes` (which conduct) - `operate` (classes, islands, the resistive
+//! `network`, charge) - `exact` or `float` - `state` (answers and causes) - `residuals` - `judge` (questions).
 
 pub mod answers;
+mod between;
+mod diodes;
 pub mod exact;
 pub mod float;
+mod frame;
 pub mod judge;
+mod net;
+mod network;
+mod operate;
+mod residuals;
+mod scalar;
+mod state;
 
 pub use answers::*;
 pub use judge::{FindAnswer, MeasuredVerdict, ValueVerdict};
 
-use ohmline_circuit::{Circuit, Topology};
+use malachite::Rational;
+use ohmline_circuit::{BranchId, Circuit, Law, StateId, Topology};
+
+use crate::frame::Frame;
+use crate::operate::Sets;
+use crate::scalar::Scalar;
+use crate::state::solve_state;
 
 /// Which solver to use.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
@@ -24,13 +42,66 @@ pub enum Method {
     /// Exact up to a size, floating point beyond.
     #[default]
     Auto,
-    /// Exact rationals.
+    /// Exact rationals. Circuits of more than [`EXACT_AT_MOST`] points are solved in floating point all the same, since
+    /// exact numbers grow as long as the circuit is large.
     Exact,
     /// Sparse floating point.
     Float,
 }
 
+/// Up to this many points (nodes once branches of zero resistance are contracted) the automatic choice is exact.
+pub const EXACT_UP_TO: usize = 200;
+/// Beyond this many points no circuit is solved exactly.
+pub const EXACT_AT_MOST: usize = 1_000;
+
 /// Solves every state. `topologies` has one entry for each state of the circuit.
-pub fn solve(_circuit: &Circuit, _topologies: &[Topology], _method: Method) -> Answers {
-    Answers::default()
+pub fn solve(circuit: &Circuit, topologies: &[Topology], method: Method) -> Answers {
+    let exact = match method {
+        Method::Float => false,
+        Method::Auto => points_within(circuit, EXACT_UP_TO),
+        Method::Exact => points_within(circuit, EXACT_AT_MOST),
+    };
+    if exact { solve_in::<Rational>(circuit, topologies) } else { solve_in::<f64>(circuit, topologies) }
+}
+
+fn solve_in<F: Scalar>(circuit: &Circuit, topologies: &[Topology]) -> Answers {
+    let frame = Frame::new(circuit, topologies.first());
+    let mut states = Vec::with_capacity(circuit.states.len());
+    let mut drawn = None;
+    for state in circuit.state_ids() {
+        let (answers, charges) = solve_state::<F>(circuit, state, &frame, drawn.as_ref());
+        states.push(answers);
+        if state == StateId::DRAWN {
+            drawn = Some(charges);
+        }
+    }
+    let mut answers = Answers { states, ..Answers::default() };
+    judge::judge::<F>(circuit, &mut answers);
+    answers
+}
+
+/// Whether no state has more points than this.
+fn points_within(circuit: &Circuit, most: usize) -> bool {
+    // More branches than this would be slow to add up exactly even between few points.
+    if circuit.branches.len() > 20 * most {
+        return false;
+    }
+    if circuit.nodes.len() <= most {
+        return true;
+    }
+    circuit.state_ids().all(|state| {
+        let mut sets = Sets::new(circuit.nodes.len());
+        let mut points = circuit.nodes.len();
+        for (index, branch) in circuit.branches.iter().enumerate() {
+            let contracted = match circuit.law(state, BranchId(index as u32)) {
+                Law::Short => true,
+                Law::Emf { internal, .. } => internal == 0,
+                _ => false,
+            };
+            if contracted && sets.join(branch.from.0, branch.to.0) {
+                points -= 1;
+            }
+        }
+        points <= most
+    })
 }

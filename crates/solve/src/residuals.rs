@@ -1,0 +1,141 @@
+//! How well the laws hold, from the answers alone: nothing of the way they were found is used.
+//!
+//! What is undetermined cannot be checked: a node with an undetermined current, and the power balance of a circuit with an
+//! undetermined power, are left out.
+
+use ohmline_circuit::{BranchId, Circuit, Kind, Law};
+
+use crate::answers::{DiodeState, ElementAnswer, Residuals, StateAnswers, Value};
+use crate::scalar::Scalar;
+
+fn known<F: Scalar>(value: &Value) -> Option<&F> {
+    value.known().and_then(F::peek)
+}
+
+/// Computes the residuals.
+pub(crate) fn residuals<F: Scalar>(circuit: &Circuit, answers: &StateAnswers) -> Residuals {
+    Residuals {
+        junction: junction::<F>(circuit, answers),
+        element: element::<F>(circuit, answers),
+        power: power::<F>(circuit, answers),
+    }
+}
+
+fn ratio<F: Scalar>(amount: &F, scale: f64) -> f64 {
+    let amount = amount.to_f64().abs();
+    if amount == 0.0 {
+        0.0
+    } else if scale == 0.0 {
+        f64::INFINITY
+    } else {
+        amount / scale
+    }
+}
+
+fn junction<F: Scalar>(circuit: &Circuit, answers: &StateAnswers) -> f64 {
+    let nodes = circuit.nodes.len();
+    let mut sum = vec![F::zero(); nodes];
+    let mut largest = vec![0.0f64; nodes];
+    let mut determined = vec![true; nodes];
+    for (element, answer) in circuit.elements.iter().zip(&answers.elements) {
+        let Some(answer) = answer else { continue };
+        for (node, into) in element.terminals.iter().zip(&answer.into) {
+            match known::<F>(into) {
+                Some(into) => {
+                    sum[node.index()].add(into);
+                    let largest = &mut largest[node.index()];
+                    *largest = largest.max(into.to_f64().abs());
+                }
+                None => determined[node.index()] = false,
+            }
+        }
+    }
+    (0..nodes).filter(|node| determined[*node]).map(|node| ratio(&sum[node], largest[node])).fold(0.0, f64::max)
+}
+
+/// The current through a branch from `from` to `to`, from the currents into the terminals.
+fn through<F: Scalar>(kind: Kind, answer: &ElementAnswer, second: bool) -> Option<F> {
+    let terminal = match (kind, second) {
+        (Kind::Changeover, false) => 1,
+        (Kind::Changeover, true) => 2,
+        (Kind::Potentiometer, true) => 1,
+        _ => return answer.into.first().and_then(known::<F>).cloned(),
+    };
+    answer.into.get(terminal).and_then(known::<F>).map(F::negated)
+}
+
+fn element<F: Scalar>(circuit: &Circuit, answers: &StateAnswers) -> f64 {
+    let potentials: Vec<Option<&F>> = answers.potentials.iter().map(known::<F>).collect();
+    let (mut volts, mut amperes) = (0.0f64, 0.0f64);
+    let (mut worst_volts, mut worst_amperes) = (0.0f64, 0.0f64);
+    let mut diodes = answers.diodes.iter().peekable();
+    for (index, branch) in circuit.branches.iter().enumerate() {
+        let element = circuit.element(branch.element);
+        let conducts = match diodes.peek() {
+            Some((diode, state)) if *diode == branch.element => {
+                diodes.next();
+                Some(*state == DiodeState::Conducting)
+            }
+            _ => None,
+        };
+        let Some(answer) = &answers.elements[branch.element.index()] else { continue };
+        let second = index as u32 > element.branches.start;
+        let current = through::<F>(element.kind, answer, second);
+        if let Some(current) = &current {
+            amperes = amperes.max(current.to_f64().abs());
+        }
+        let across = match (potentials[branch.from.index()], potentials[branch.to.index()]) {
+            (Some(from), Some(to)) => Some(from.minus(to)),
+            _ => None,
+        };
+        let Some(across) = across else { continue };
+        volts = volts.max(across.to_f64().abs());
+        // The voltage answer itself.
+        if element.branches.len() == 1
+            && let Some(stated) = answer.voltage.as_ref().and_then(known::<F>)
+        {
+            worst_volts = worst_volts.max(stated.minus(&across).to_f64().abs());
+        }
+        let law = circuit.law(answers.state, BranchId(index as u32));
+        let excess = match (law, &current) {
+            (Law::Short, _) if answer.voltage.as_ref().is_none_or(|value| value.known().is_some()) => Some(across),
+            (Law::Resistance(resistance), Some(current)) => Some(across.minus(&F::of(&resistance).times(current))),
+            (Law::Emf { emf, internal }, Some(current)) => {
+                Some(across.minus(&F::of(&emf)).minus(&F::of(&internal).times(current)))
+            }
+            (Law::Diode { drop, resistance }, Some(current)) if conducts == Some(true) => {
+                Some(across.minus(&F::of(&drop)).minus(&F::of(&resistance).times(current)))
+            }
+            (Law::Drive(drive), Some(current)) => {
+                worst_amperes = worst_amperes.max(current.plus(&F::of(&drive)).to_f64().abs());
+                None
+            }
+            (Law::Open | Law::Capacitor { .. }, Some(current)) => {
+                worst_amperes = worst_amperes.max(current.to_f64().abs());
+                None
+            }
+            _ => None,
+        };
+        if let Some(excess) = excess {
+            worst_volts = worst_volts.max(excess.to_f64().abs());
+        }
+    }
+    ratio(&worst_volts, volts).max(ratio(&worst_amperes, amperes))
+}
+
+fn power<F: Scalar>(circuit: &Circuit, answers: &StateAnswers) -> f64 {
+    let mut balance = F::zero();
+    let mut size = 0.0;
+    for (element, answer) in circuit.elements.iter().zip(&answers.elements) {
+        let Some(answer) = answer else { continue };
+        let Some(power) = known::<F>(&answer.power) else { return 0.0 };
+        if element.kind.is_source() {
+            balance.add(power);
+        } else {
+            balance.sub(power);
+        }
+        size += power.to_f64().abs();
+    }
+    // Delivered and taken up are each half of the sum of sizes.
+    ratio(&balance, size / 2.0)
+}

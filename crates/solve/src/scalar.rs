@@ -1,0 +1,156 @@
+//! The two kinds of number the formulation is written for.
+
+use malachite::Rational;
+use malachite::base::num::basic::traits::{One, Zero};
+use malachite::base::num::conversion::traits::RoundingFrom;
+use malachite::base::rounding_modes::RoundingMode;
+use std::fmt::Debug;
+
+use crate::answers::Number;
+use crate::network::{Flow, Network};
+
+/// A field with its own way to solve a resistive network.
+pub(crate) trait Scalar: Clone + PartialEq + PartialOrd + Debug {
+    /// Whether arithmetic is exact.
+    const EXACT: bool;
+    fn zero() -> Self;
+    fn one() -> Self;
+    fn of(value: &Rational) -> Self;
+    fn number(&self) -> Number;
+    /// The number back.
+    fn peek(number: &Number) -> Option<&Self>;
+    /// The value as a rational; the simplest one that rounds to it for a double.
+    fn rational(&self) -> Rational;
+    fn to_f64(&self) -> f64;
+    fn is_zero(&self) -> bool;
+    fn plus(&self, other: &Self) -> Self;
+    fn minus(&self, other: &Self) -> Self;
+    fn times(&self, other: &Self) -> Self;
+    /// `other` must not be zero.
+    fn over(&self, other: &Self) -> Self;
+    fn negated(&self) -> Self;
+    fn add(&mut self, other: &Self);
+    fn sub(&mut self, other: &Self);
+    /// Whether two values are different quantities, not one quantity met twice with rounding. `scale` is the size of the
+    /// largest quantity of the kind.
+    fn differs(&self, other: &Self, scale: f64) -> bool;
+    /// Solves a resistive network.
+    fn solve(network: &Network<Self>) -> Flow<Self>;
+}
+
+impl Scalar for Rational {
+    const EXACT: bool = true;
+    fn zero() -> Self {
+        Rational::ZERO
+    }
+    fn one() -> Self {
+        Rational::ONE
+    }
+    fn of(value: &Rational) -> Self {
+        value.clone()
+    }
+    fn number(&self) -> Number {
+        Number::Exact(self.clone())
+    }
+    fn peek(number: &Number) -> Option<&Self> {
+        match number {
+            Number::Exact(value) => Some(value),
+            Number::Float(_) => None,
+        }
+    }
+    fn rational(&self) -> Rational {
+        self.clone()
+    }
+    fn to_f64(&self) -> f64 {
+        f64::rounding_from(self, RoundingMode::Nearest).0
+    }
+    fn is_zero(&self) -> bool {
+        *self == 0
+    }
+    fn plus(&self, other: &Self) -> Self {
+        self + other
+    }
+    fn minus(&self, other: &Self) -> Self {
+        self - other
+    }
+    fn times(&self, other: &Self) -> Self {
+        self * other
+    }
+    fn over(&self, other: &Self) -> Self {
+        self / other
+    }
+    fn negated(&self) -> Self {
+        -self
+    }
+    fn add(&mut self, other: &Self) {
+        *self += other;
+    }
+    fn sub(&mut self, other: &Self) {
+        *self -= other;
+    }
+    fn differs(&self, other: &Self, _scale: f64) -> bool {
+        self != other
+    }
+    fn solve(network: &Network<Self>) -> Flow<Self> {
+        crate::exact::solve(network)
+    }
+}
+
+impl Scalar for f64 {
+    const EXACT: bool = false;
+    fn zero() -> Self {
+        0.0
+    }
+    fn one() -> Self {
+        1.0
+    }
+    fn of(value: &Rational) -> Self {
+        value.to_f64()
+    }
+    fn number(&self) -> Number {
+        // Adding zero turns a negative zero into zero.
+        Number::Float(*self + 0.0)
+    }
+    fn peek(number: &Number) -> Option<&Self> {
+        match number {
+            Number::Exact(_) => None,
+            Number::Float(value) => Some(value),
+        }
+    }
+    fn rational(&self) -> Rational {
+        Rational::try_from_float_simplest(*self).unwrap_or(Rational::ZERO)
+    }
+    fn to_f64(&self) -> f64 {
+        *self
+    }
+    fn is_zero(&self) -> bool {
+        *self == 0.0
+    }
+    fn plus(&self, other: &Self) -> Self {
+        self + other
+    }
+    fn minus(&self, other: &Self) -> Self {
+        self - other
+    }
+    fn times(&self, other: &Self) -> Self {
+        self * other
+    }
+    fn over(&self, other: &Self) -> Self {
+        self / other
+    }
+    fn negated(&self) -> Self {
+        -self
+    }
+    fn add(&mut self, other: &Self) {
+        *self += other;
+    }
+    fn sub(&mut self, other: &Self) {
+        *self -= other;
+    }
+    fn differs(&self, other: &Self, scale: f64) -> bool {
+        (self - other).abs() > 1e-9 * self.abs().max(other.abs()) + 1e-11 * scale
+    }
+    fn solve(network: &Network<Self>) -> Flow<Self> {
+        crate::float::solve(network)
+    }
+}
