@@ -156,7 +156,93 @@ pub struct Problem {
     pub fixes: Vec<(String, Safety, Vec<(RelSpan, String)>)>,
 }
 
+/// Every rule that this crate reports: name, severity, summary.
+pub const SYNTAX_RULES: &[(&str, Severity, &str)] = &[
+    ("curly-quotes", Severity::Error, "Text stands between straight quotes, not typographic ones."),
+    ("dash-for-minus", Severity::Error, "A typographic dash stands where a minus sign should."),
+    ("decimal-comma", Severity::Error, "A number is written with a decimal comma; the decimal sign is a point."),
+    ("deep-nesting", Severity::Error, "Brackets within brackets go too deep to be read."),
+    ("doubled-wire", Severity::Error, "Two wires follow each other with nothing between them."),
+    ("empty-alternative", Severity::Error, "An alternative of a parallel group holds no element."),
+    ("equals-after-option", Severity::Error, "An option takes its value without an equals sign."),
+    ("foreign-sign", Severity::Error, "Braces, square brackets or semicolons have no meaning here."),
+    ("leftover-text", Severity::Error, "Something is left over behind a complete statement."),
+    ("long-expression", Severity::Error, "An expression holds too many operations to be read."),
+    ("long-wire", Severity::Warning, "A wire is written with more than two hyphens, or with typographic dashes."),
+    ("loose-end-wire", Severity::Error, "A path ends in a wire that leads to nothing."),
+    ("loose-line", Severity::Error, "A line goes on with a statement, but none stands right above it."),
+    ("loose-sign", Severity::Error, "A polarity sign does not touch the name it belongs to."),
+    ("misplaced-case", Severity::Error, "The case a statement speaks of does not stand at its end."),
+    ("misplaced-kind", Severity::Error, "A kind word stands in a path, which only names elements."),
+    ("misplaced-statement", Severity::Error, "A repeat holds something other than declarations, paths and repeats."),
+    ("missing-colon", Severity::Error, "A colon is missing behind the name of a case."),
+    ("missing-comma", Severity::Error, "A comma is missing in a list."),
+    ("missing-end", Severity::Error, "A part or a repeat is not closed by an end."),
+    ("missing-equals", Severity::Error, "An equals sign is missing before a value."),
+    ("missing-kind", Severity::Error, "A declaration does not say what kind of element it declares."),
+    ("missing-name", Severity::Error, "A name is missing."),
+    ("missing-point", Severity::Error, "A junction or terminal is missing."),
+    ("missing-ports", Severity::Error, "The head of a part does not list its ports."),
+    ("missing-quotes", Severity::Error, "A title, file or case is written without quotes."),
+    ("missing-sign", Severity::Error, "A polarity is given on one side of an element only."),
+    ("missing-value", Severity::Error, "A value is missing."),
+    ("missing-wire", Severity::Error, "Two items of a path stand side by side without a wire."),
+    ("missing-word", Severity::Error, "A word that joins the parts of a statement is missing."),
+    ("missing-zero", Severity::Error, "A number begins with its decimal point."),
+    ("nameless-junction", Severity::Error, "A junction mark has no name touching it."),
+    ("reserved-name", Severity::Error, "A word of the notation is used as the name of an element."),
+    ("several-elements", Severity::Error, "A statement about one value names several elements."),
+    ("short-path", Severity::Error, "A line holds a single item that nothing is joined to."),
+    ("single-alternative", Severity::Error, "A parallel group holds only one alternative."),
+    ("single-hyphen", Severity::Error, "A wire is written with one hyphen; it takes two."),
+    ("split-number", Severity::Error, "The digits of a number stand apart."),
+    ("stray-comma", Severity::Error, "A comma stands at the end of a line."),
+    ("stray-end", Severity::Error, "An end closes nothing."),
+    ("swapped-kind", Severity::Error, "The name of an element stands before its kind."),
+    ("touching-dashes", Severity::Error, "A run of dashes touches a name and can be read in more than one way."),
+    ("unclosed-group", Severity::Error, "An opening bracket is never closed."),
+    ("unclosed-text", Severity::Error, "A text in quotes is never closed."),
+    ("unknown-character", Severity::Error, "A character has no meaning in the notation."),
+    ("unknown-quantity", Severity::Error, "A statement asks for a quantity that does not exist."),
+    ("unknown-statement", Severity::Error, "A line begins with a word that begins no statement."),
+    ("unopened-group", Severity::Error, "A closing bracket closes nothing."),
+    ("unreadable-statement", Severity::Error, "A statement does not follow the notation."),
+    ("value-in-find", Severity::Error, "A find states a value; it only asks for one."),
+    ("wire-in-value", Severity::Error, "A wire stands in a value."),
+    ("wrong-preposition", Severity::Error, "A quantity is followed by a word that does not go with it."),
+];
+
 impl Problem {
+    /// A problem with nothing but a headline at a place; its severity is the one that [`SYNTAX_RULES`] lists.
+    pub(crate) fn new(rule: &'static str, at: RelSpan, message: impl Into<String>) -> Self {
+        let listed = SYNTAX_RULES.iter().find(|(name, _, _)| *name == rule);
+        debug_assert!(listed.is_some(), "the rule {rule} is not listed");
+        Self {
+            rule,
+            severity: listed.map_or(Severity::Error, |&(_, severity, _)| severity),
+            message: message.into(),
+            at,
+            here: String::new(),
+            help: Vec::new(),
+            fixes: Vec::new(),
+        }
+    }
+
+    pub(crate) fn here(mut self, text: impl Into<String>) -> Self {
+        self.here = text.into();
+        self
+    }
+
+    pub(crate) fn help(mut self, text: impl Into<String>) -> Self {
+        self.help.push(text.into());
+        self
+    }
+
+    pub(crate) fn fix(mut self, title: impl Into<String>, safety: Safety, edits: Vec<(RelSpan, String)>) -> Self {
+        self.fixes.push((title.into(), safety, edits));
+        self
+    }
+
     /// The diagnostic that it is, for a statement that starts at `offset` of a file.
     pub fn at(&self, file: FileId, offset: u32) -> Diagnostic {
         let place = |rel: RelSpan| FileSpan::new(file, rel.at(offset));

@@ -142,7 +142,7 @@ fn read_line<'a>(
     if line.depth > MAX_DEPTH {
         return Err(Failed::TooDeep);
     }
-    if line.run && explain::touching_run(tokens).is_some() {
+    if line.run && explain::touching_run(tokens, state.text).is_some() {
         return Err(Failed::TouchingRun);
     }
     let kind = grammar.rule(tokens).parse_with_state(tokens, state).into_output().ok_or(Failed::Grammar(None))?;

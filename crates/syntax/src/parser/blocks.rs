@@ -4,7 +4,7 @@
 
 use std::ops::Range;
 
-use crate::diagnostic::{Problem, Severity};
+use crate::diagnostic::{Problem, Safety};
 use crate::lexer::{Scanner, TokenKind};
 use crate::span::RelSpan;
 use crate::tree::{Block, Stmt, StmtKind, Tree};
@@ -42,42 +42,79 @@ fn first_word(text: &str, offset: u32) -> Option<TokenKind> {
 pub(super) fn find(text: &str, stmts: &[Stmt]) -> (Vec<Block>, Vec<(u32, Problem)>) {
     let mut blocks: Vec<Block> = Vec::new();
     let mut problems = Vec::new();
-    // Indices of the open blocks, the innermost last, and whether each is a `part`.
-    let mut open: Vec<(u32, bool)> = Vec::new();
-    let close_all = |open: &mut Vec<(u32, bool)>, blocks: &mut Vec<Block>, problems: &mut Vec<_>, at: usize| {
-        for (block, is_part) in open.drain(..) {
-            let block = &mut blocks[block as usize];
-            block.close = at as u32;
-            problems.push((block.head, missing_end(is_part)));
-        }
-    };
+    // Indices of the open blocks, the innermost last.
+    let mut open: Vec<u32> = Vec::new();
     for (index, stmt) in stmts.iter().enumerate() {
-        let role = role(text, stmt);
-        match role {
-            Role::Part | Role::Repeat => {
-                if role == Role::Part {
-                    close_all(&mut open, &mut blocks, &mut problems, index);
-                }
-                let parent = open.last().map(|&(block, _)| block);
-                open.push((blocks.len() as u32, role == Role::Part));
-                blocks.push(Block { head: index as u32, close: index as u32, closed: false, parent });
+        let index = index as u32;
+        match role(text, stmt) {
+            Role::Part => {
+                open.drain(..).for_each(|block| blocks[block as usize].close = index);
+                open.push(blocks.len() as u32);
+                blocks.push(Block { head: index, close: index, closed: false, parent: None });
+            }
+            Role::Repeat => {
+                let parent = open.last().copied();
+                open.push(blocks.len() as u32);
+                blocks.push(Block { head: index, close: index, closed: false, parent });
             }
             Role::End => match open.pop() {
-                Some((block, _)) => {
+                Some(block) => {
                     let block = &mut blocks[block as usize];
-                    block.close = index as u32;
+                    block.close = index;
                     block.closed = true;
                 }
-                None if stmt.node.kind == StmtKind::End => problems.push((index as u32, stray_end())),
-                // The line has its own problem already.
+                None if stmt.node.kind == StmtKind::End => problems.push((index, stray_end())),
+                // The line has a problem of its own already.
                 None => {}
             },
             Role::Plain => {}
         }
     }
-    close_all(&mut open, &mut blocks, &mut problems, stmts.len());
+    open.drain(..).for_each(|block| blocks[block as usize].close = stmts.len() as u32);
+    for index in 0..blocks.len() {
+        let mut block = blocks[index];
+        let is_part = role(text, &stmts[block.head as usize]) == Role::Part;
+        if !block.closed {
+            problems.push((block.head, missing_end(&stmts[block.head as usize], is_part)));
+        }
+        if !is_part {
+            let inside = block.head as usize + 1..block.close as usize;
+            let mut foreign = inside.filter(|&at| !fits_repeat(text, &stmts[at]));
+            if !block.closed {
+                // Its lines go no further than what a `repeat` can hold.
+                if let Some(at) = foreign.next() {
+                    block.close = at as u32;
+                }
+            } else if block
+                .parent
+                .is_none_or(|parent| role(text, &stmts[blocks[parent as usize].head as usize]) == Role::Part)
+            {
+                problems.extend(foreign.map(|at| (at as u32, misplaced_statement(&stmts[at]))));
+            }
+            blocks[index] = block;
+        }
+    }
+    // A block behind the place where an unclosed one was cut off is not inside it.
+    for index in 0..blocks.len() {
+        while let Some(parent) = blocks[index].parent.map(|parent| blocks[parent as usize]) {
+            if blocks[index].head < parent.close {
+                break;
+            }
+            blocks[index].parent = parent.parent;
+        }
+    }
     problems.sort_by_key(|&(index, _)| index);
+    problems.dedup_by_key(|(index, problem)| (*index, problem.rule));
     (blocks, problems)
+}
+
+/// Whether a `repeat` may hold a statement. What could not be read has a problem of its own.
+fn fits_repeat(text: &str, stmt: &Stmt) -> bool {
+    match stmt.node.kind {
+        StmtKind::Declare(_) | StmtKind::Path(_) | StmtKind::Repeat { .. } | StmtKind::End => true,
+        StmtKind::Error => role(text, stmt) != Role::Part,
+        _ => false,
+    }
 }
 
 /// Finds the blocks after a change: of the old statements the range `was` gave way to the range `now` of the new ones.
@@ -89,7 +126,9 @@ pub(super) fn find_again(
     now: Range<usize>,
 ) -> (Vec<Block>, Vec<(u32, Problem)>) {
     let plain = |text: &str, stmts: &[Stmt]| stmts.iter().all(|stmt| role(text, stmt) == Role::Plain);
-    if !plain(&old.text, &old.stmts[was.clone()]) || !plain(text, &stmts[now.clone()]) {
+    let around = |block: &Block| (block.head as usize) < was.end && block.close as usize >= was.start;
+    if old.blocks.iter().any(around) || !plain(&old.text, &old.stmts[was.clone()]) || !plain(text, &stmts[now.clone()])
+    {
         return find(text, stmts);
     }
     let moved = |index: u32| {
@@ -102,26 +141,23 @@ pub(super) fn find_again(
 }
 
 fn stray_end() -> Problem {
-    Problem {
-        rule: "stray-end",
-        severity: Severity::Error,
-        message: "this `end` closes nothing".into(),
-        at: RelSpan::new(0, 3),
-        here: "no `part` or `repeat` is open here".into(),
-        help: vec!["remove it, or write the head of the block it should close".into()],
-        fixes: Vec::new(),
-    }
+    Problem::new("stray-end", RelSpan::new(0, 3), "this `end` closes nothing")
+        .here("no `part` or `repeat` is open here")
+        .help("write the head of the block it should close, or remove it")
+        .fix("Remove `end`", Safety::Asks, vec![(RelSpan::new(0, 3), String::new())])
 }
 
-fn missing_end(is_part: bool) -> Problem {
+fn missing_end(head: &Stmt, is_part: bool) -> Problem {
     let word = if is_part { "part" } else { "repeat" };
-    Problem {
-        rule: "missing-end",
-        severity: Severity::Error,
-        message: format!("this `{word}` has no `end`"),
-        at: RelSpan::new(0, word.len() as u32),
-        here: String::new(),
-        help: vec![format!("write `end` on a line of its own behind the last line of the `{word}`")],
-        fixes: Vec::new(),
-    }
+    let (said, at) = match &head.node.kind {
+        StmtKind::Part { name, .. } => (format!("the part `{}` has no `end`", name.text), name.span),
+        _ => (format!("this `{word}` has no `end`"), RelSpan::new(0, word.len() as u32)),
+    };
+    Problem::new("missing-end", at, said)
+        .help(format!("write `end` on a line of its own behind the last line of the `{word}`"))
+}
+
+fn misplaced_statement(stmt: &Stmt) -> Problem {
+    Problem::new("misplaced-statement", RelSpan::new(0, stmt.node.len), "a `repeat` cannot hold this statement")
+        .help("a `repeat` holds declarations, paths and `repeat`; move the line out of it")
 }

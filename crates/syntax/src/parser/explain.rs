@@ -1,52 +1,448 @@
 //! What is wrong with a statement that cannot be read: one precise message, and a fix where one exists.
+//!
+//! The checks run from the most certain cause to the least: tokens that no statement holds, brackets that do not
+//! pair, the near misses that people really write, and last what the grammar expected at the place where it failed.
 
-use super::grammar::{Missed, Tokens};
-use crate::diagnostic::{Problem, Severity};
+mod characters;
+mod declarations;
+mod paths;
+mod questions;
+
+use super::grammar::{MAX_OPERATIONS, Missed, THE_END, Tokens, is_declaration};
+use crate::diagnostic::{Problem, Safety};
+use crate::lexer::TokenKind as K;
 use crate::span::RelSpan;
-use crate::tree::StmtKind;
+use crate::tree::{Quantity, QuantityKind, Ref, StmtKind};
+use crate::words;
+
+pub(super) use self::paths::{long_wires, touching_run};
 
 /// Which check a statement did not pass.
 #[derive(Debug)]
 pub(super) enum Failed {
+    /// It holds a token that no statement holds.
     BadToken,
+    /// Its brackets go too deep.
     TooDeep,
+    /// Its expressions are too long.
     TooLong,
+    /// It holds a run of dashes that touches a name.
     TouchingRun,
+    /// It follows the grammar, but an option of this kind stands where a name should.
+    OptionAsName { kind: String, option: RelSpan, name: String },
+    /// It follows the grammar, but names several elements where one value is meant.
+    Several { verb: &'static str, all: RelSpan, each: Vec<RelSpan> },
+    /// It does not follow the grammar.
     Grammar(Option<Missed>),
 }
 
-pub(super) fn touching_run(_tokens: Tokens<'_>) -> Option<usize> {
-    None
-}
-
-pub(super) fn long_wires(_tokens: Tokens<'_>, _text: &str) -> Vec<Problem> {
-    Vec::new()
-}
-
-pub(super) fn slip(_kind: &StmtKind) -> Option<Failed> {
-    None
-}
-
-pub(super) fn explain(failed: Failed, tokens: Tokens<'_>, text: &str) -> Problem {
-    let base = tokens[0].start;
-    let rel = |index: usize| {
-        let token = tokens.get(index).copied().unwrap_or(tokens[tokens.len() - 1]);
-        RelSpan::new(token.start - base, token.end() - base)
-    };
-    let (at, message) = match &failed {
-        Failed::Grammar(Some(missed)) => {
-            let found = tokens.get(missed.at).map_or("the end of the line", |token| token.text(text));
-            (rel(missed.at), format!("found {found}, expected {}", missed.expected.join(", ")))
+/// What follows the grammar but is surely a slip.
+pub(super) fn slip(kind: &StmtKind) -> Option<Failed> {
+    match kind {
+        StmtKind::Declare(declare) if declare.names.len() > 1 => {
+            let options = words::options_of(&declare.kind.text);
+            let name = declare.names[1..].iter().find(|name| options.iter().any(|option| name.text == option.name))?;
+            Some(Failed::OptionAsName {
+                kind: declare.kind.text.to_string(),
+                option: name.span,
+                name: name.text.to_string(),
+            })
         }
-        other => (rel(0), format!("{other:?}")),
-    };
-    Problem {
-        rule: "unreadable-statement",
-        severity: Severity::Error,
-        message,
-        at,
-        here: String::new(),
-        help: Vec::new(),
-        fixes: Vec::new(),
+        StmtKind::Given { quantity, .. } => several("given", quantity),
+        StmtKind::Measured { quantity, .. } => several("measured", quantity),
+        StmtKind::ClaimQuantity { quantity, .. } => several("claim", quantity),
+        _ => None,
     }
+}
+
+fn several(verb: &'static str, quantity: &Quantity) -> Option<Failed> {
+    let refs: &[Ref] = match &quantity.kind {
+        QuantityKind::CurrentThrough(refs)
+        | QuantityKind::VoltageAcross(refs)
+        | QuantityKind::PowerOf(refs)
+        | QuantityKind::ChargeOf(refs)
+        | QuantityKind::EnergyOf(refs)
+        | QuantityKind::ValueOf(refs) => refs,
+        _ => return None,
+    };
+    let [first, .., last] = refs else { return None };
+    let each = refs.iter().map(|reference| reference.span).collect();
+    Some(Failed::Several { verb, all: first.span.to(last.span), each })
+}
+
+/// The tokens of a statement with its text, as the checks look at them. Indices past the end are allowed everywhere.
+#[derive(Clone, Copy)]
+struct View<'a> {
+    tokens: Tokens<'a>,
+    text: &'a str,
+    base: u32,
+}
+
+impl<'a> View<'a> {
+    fn len(self) -> usize {
+        self.tokens.len()
+    }
+
+    fn kind(self, index: usize) -> Option<K> {
+        self.tokens.get(index).map(|token| token.kind)
+    }
+
+    fn is(self, index: usize, kind: K) -> bool {
+        self.kind(index) == Some(kind)
+    }
+
+    fn is_word(self, index: usize) -> bool {
+        self.kind(index).is_some_and(K::is_word)
+    }
+
+    fn is_name(self, index: usize) -> bool {
+        self.kind(index).is_some_and(K::is_name)
+    }
+
+    fn is_sign(self, index: usize) -> bool {
+        matches!(self.kind(index), Some(K::Plus | K::Minus))
+    }
+
+    fn is_wire(self, index: usize) -> bool {
+        matches!(self.kind(index), Some(K::Wire | K::WireRun))
+    }
+
+    /// Whether a token touches the one before it.
+    fn joined(self, index: usize) -> bool {
+        index > 0 && self.tokens.get(index).is_some_and(|token| token.joined)
+    }
+
+    fn holds(self, kind: K) -> bool {
+        self.tokens.iter().any(|token| token.kind == kind)
+    }
+
+    fn holds_wire(self) -> bool {
+        self.holds(K::Wire) || self.holds(K::WireRun)
+    }
+
+    /// The text of a token.
+    fn word(self, index: usize) -> &'a str {
+        self.tokens.get(index).map_or("", |token| token.text(self.text))
+    }
+
+    /// The text from one token to another, both included.
+    fn words(self, from: usize, to: usize) -> &'a str {
+        let at = self.between(from, to);
+        self.text.get((at.start + self.base) as usize..(at.end + self.base) as usize).unwrap_or("")
+    }
+
+    /// The place of a token; an empty place behind the last one for an index past the end.
+    fn at(self, index: usize) -> RelSpan {
+        match self.tokens.get(index) {
+            Some(token) => RelSpan::new(token.start - self.base, token.end() - self.base),
+            None => RelSpan::new(self.end(), self.end()),
+        }
+    }
+
+    /// Where the statement ends.
+    fn end(self) -> u32 {
+        self.tokens.last().map_or(0, |token| token.end() - self.base)
+    }
+
+    /// The place from one token to another, both included.
+    fn between(self, from: usize, to: usize) -> RelSpan {
+        self.at(from).to(self.at(to))
+    }
+
+    /// The blanks between a token and the one before it.
+    fn gap(self, index: usize) -> RelSpan {
+        let end = self.at(index).start;
+        RelSpan::new(if index == 0 { end } else { self.at(index - 1).end }, end)
+    }
+
+    /// The empty place before a token.
+    fn before(self, index: usize) -> RelSpan {
+        RelSpan::new(self.at(index).start, self.at(index).start)
+    }
+
+    /// The empty place behind a token.
+    fn behind(self, index: usize) -> RelSpan {
+        RelSpan::new(self.at(index).end, self.at(index).end)
+    }
+
+    /// What stands at a token, as messages show it.
+    fn shown(self, index: usize) -> String {
+        match self.tokens.get(index) {
+            Some(_) => format!("`{}`", short(self.word(index))),
+            None => "the end of the line".into(),
+        }
+    }
+
+    /// Index of the last token of the dotted name that starts at an index.
+    fn last_of_name(self, from: usize) -> usize {
+        let mut last = from;
+        while self.is(last + 1, K::Dot) && self.is_word(last + 2) {
+            last += 2;
+        }
+        last
+    }
+
+    /// Index of the last token of the path item that starts at an index, as far as it goes in one piece.
+    fn last_of_item(self, from: usize) -> usize {
+        let name = if self.is_sign(from) && self.joined(from + 1) { from + 1 } else { from };
+        let last = if self.is_word(name) { self.last_of_name(name) } else { name };
+        if self.is_word(last) && self.is_sign(last + 1) && self.joined(last + 1) { last + 1 } else { last }
+    }
+
+    /// Index of the first token of the path item that ends at an index, as far as it goes in one piece.
+    fn first_of_item(self, to: usize) -> usize {
+        let name = if self.is_sign(to) && self.joined(to) && to > 0 { to - 1 } else { to };
+        let first = if self.is_word(name) { self.first_of_name(name) } else { name };
+        if first > 0 && self.is_word(first) && self.is_sign(first - 1) && self.joined(first) {
+            first - 1
+        } else {
+            first
+        }
+    }
+
+    /// Index of the first token of the dotted name that ends at an index.
+    fn first_of_name(self, to: usize) -> usize {
+        let mut first = to;
+        while first >= 2 && self.is(first - 1, K::Dot) && self.is_word(first - 2) {
+            first -= 2;
+        }
+        first
+    }
+}
+
+/// At most some 24 characters of a text.
+fn short(text: &str) -> String {
+    const MOST: usize = 24;
+    if text.chars().count() <= MOST {
+        return text.to_owned();
+    }
+    text.chars().take(MOST).chain("...".chars()).collect()
+}
+
+/// The one problem of a statement that was not read.
+pub(super) fn explain(failed: Failed, tokens: Tokens<'_>, text: &str) -> Problem {
+    let view = View { tokens, text, base: tokens.first().map_or(0, |token| token.start) };
+    match failed {
+        Failed::BadToken => characters::bad_token(view),
+        Failed::TooDeep => Problem::new("deep-nesting", view.between(0, view.len()), "these brackets go too deep")
+            .help("name a part of the drawing with junctions, or a part of the value with `let`"),
+        Failed::TooLong => {
+            let message = format!("these values hold more than {MAX_OPERATIONS} operations");
+            Problem::new("long-expression", view.between(0, view.len()), message).help("name parts of them with `let`")
+        }
+        Failed::TouchingRun => paths::ambiguous(view),
+        Failed::OptionAsName { kind, option, name } => declarations::option_as_name(view, &kind, option, &name),
+        Failed::Several { verb, all, each } => questions::several_elements(view, verb, all, &each),
+        Failed::Grammar(missed) => {
+            let missed = missed.unwrap_or(Missed { at: 0, expected: Default::default() });
+            grammar(view, &missed)
+        }
+    }
+}
+
+fn grammar(view: View<'_>, missed: &Missed) -> Problem {
+    let at = missed.at;
+    let expects = |label: &str| missed.expected.contains(&label);
+    let common = loose_line(view)
+        .or_else(|| characters::decimal_comma(view))
+        .or_else(|| characters::missing_zero(view, at))
+        .or_else(|| brackets(view))
+        .or_else(|| unknown_statement(view))
+        .or_else(|| characters::split_number(view, at))
+        .or_else(|| declarations::equals_after_option(view, at))
+        .or_else(|| stray_comma(view, at));
+    if let Some(problem) = common {
+        return problem;
+    }
+    let first = view.kind(0);
+    let special = if is_declaration(view.tokens) {
+        declarations::declaration(view, at, &expects)
+    } else {
+        match first {
+            Some(K::Let) => declarations::definition(view, at, &expects),
+            Some(K::Circuit | K::Include) => questions::title(view, at),
+            Some(K::Reference) if at >= view.len() => Some(
+                Problem::new("missing-point", view.at(0), "`reference` names no point")
+                    .help("name a junction or a terminal: `reference @join`, `reference B1-`"),
+            ),
+            Some(K::Find | K::Given | K::Measured | K::Claim) => questions::question(view, at, &expects),
+            Some(K::Case) => questions::case(view, at, &expects),
+            Some(K::Part) => declarations::part(view, at),
+            Some(K::Repeat) => declarations::repeat(view, at, &expects),
+            Some(K::Reference | K::End) => None,
+            _ => paths::path(view, at, &expects),
+        }
+    };
+    special
+        .or_else(|| reserved_name(view, at, &expects))
+        .or_else(|| values(view, at, &expects))
+        .unwrap_or_else(|| fallback(view, missed))
+}
+
+/// Slips that can happen wherever a value stands.
+fn values(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Option<Problem> {
+    if expects("`=`") {
+        if view.is(at, K::Colon) {
+            return Some(Problem::new("missing-equals", view.at(at), "a value stands behind `=`, not behind `:`").fix(
+                "Write `=`",
+                Safety::Safe,
+                vec![(view.gap(at).to(view.at(at)), " =".into())],
+            ));
+        }
+        let begins_value = matches!(view.kind(at), Some(K::Number | K::Question | K::Minus | K::Open))
+            || (view.is_word(at) && !expects("`,`"));
+        if begins_value {
+            return Some(
+                Problem::new("missing-equals", view.at(at), format!("`=` is missing before {}", view.shown(at))).fix(
+                    "Insert `=`",
+                    Safety::Safe,
+                    vec![(view.gap(at), " = ".into())],
+                ),
+            );
+        }
+    }
+    let in_path = !is_declaration(view.tokens) && !view.kind(0).is_some_and(K::is_statement);
+    if view.is(at, K::Wire) && !in_path {
+        return Some(
+            Problem::new("wire-in-value", view.at(at), "`--` is a wire, and a value holds none")
+                .help("to take away a negative value, keep the two signs apart: `x - -3 V`")
+                .fix("Write `- -`", Safety::Asks, vec![(view.at(at), "- -".into())]),
+        );
+    }
+    if !expects("a value") {
+        return None;
+    }
+    if view.is(at, K::WireRun) {
+        return Some(
+            Problem::new("dash-for-minus", view.at(at), format!("{} is a dash, not a minus sign", view.shown(at))).fix(
+                "Write `-`",
+                Safety::Safe,
+                vec![(view.at(at), "-".into())],
+            ),
+        );
+    }
+    let missing = at >= view.len() || matches!(view.kind(at), Some(K::Comma | K::Close | K::Equals | K::Colon));
+    (missing && at > 0).then(|| {
+        let message = format!("a value is missing behind {}", view.shown(at - 1));
+        let place = if at >= view.len() { view.at(at - 1) } else { view.at(at) };
+        let declares = is_declaration(view.tokens) && matches!(view.kind(at - 1), Some(K::Equals | K::Comma | K::Name));
+        let help = if declares { "write it, or `?` to have it found" } else { "write a number with its unit: `4.5 V`" };
+        Problem::new("missing-value", place, message).help(help)
+    })
+}
+
+/// A line that begins with what goes on a statement.
+fn loose_line(view: View<'_>) -> Option<Problem> {
+    let starts = matches!(view.kind(0), Some(K::Comma | K::Bar | K::Close)) || view.is_wire(0);
+    starts.then(|| {
+        let message = format!("this line begins with {}, but no statement stands right above it", view.shown(0));
+        Problem::new("loose-line", view.at(0), message)
+            .help("it goes on with the line right above; a blank line or one with only a comment ends a statement")
+    })
+}
+
+/// Brackets that do not pair.
+fn brackets(view: View<'_>) -> Option<Problem> {
+    let mut open = Vec::new();
+    for index in 0..view.len() {
+        match view.kind(index) {
+            Some(K::Open) => open.push(index),
+            Some(K::Close) if open.pop().is_none() => {
+                return Some(
+                    Problem::new("unopened-group", view.at(index), "this `)` closes nothing")
+                        .help("write the `(` that it closes, or remove it")
+                        .fix("Remove `)`", Safety::Asks, vec![(view.gap(index).to(view.at(index)), String::new())]),
+                );
+            }
+            _ => {}
+        }
+    }
+    let unclosed = open.pop()?;
+    let text = if view.holds_wire() { " )" } else { ")" };
+    Some(
+        Problem::new("unclosed-group", view.at(unclosed), "this `(` is never closed")
+            .help("a statement goes on only when the very next line begins with `--`, `|`, `,` or `)`")
+            .fix("Write `)` at the end", Safety::Asks, vec![(view.behind(view.len()), text.into())]),
+    )
+}
+
+/// A first word close to one that begins a statement.
+fn unknown_statement(view: View<'_>) -> Option<Problem> {
+    let declares = view.is_name(1) && (view.is(2, K::Equals) || view.is(2, K::Comma) && view.is(4, K::Equals));
+    if !view.is(0, K::Name) || view.holds_wire() || declares || view.is(1, K::Equals) {
+        return None;
+    }
+    let word = view.word(0);
+    let near = words::nearest(word, words::STATEMENTS.iter().copied())?;
+    // `Left` alone is rather an element than a mistyped `let`.
+    let same_word = word.eq_ignore_ascii_case(near);
+    if word.starts_with(char::is_uppercase) && !same_word && word.len() < 5 {
+        return None;
+    }
+    Some(
+        Problem::new("unknown-statement", view.at(0), format!("no statement begins with `{word}`"))
+            .here(format!("did you mean `{near}`?"))
+            .fix(format!("Write `{near}`"), Safety::Asks, vec![(view.at(0), near.into())]),
+    )
+}
+
+/// A comma that nothing follows.
+fn stray_comma(view: View<'_>, at: usize) -> Option<Problem> {
+    let last = view.len().checked_sub(1)?;
+    (at >= last && view.is(last, K::Comma)).then(|| {
+        Problem::new("stray-comma", view.at(last), "nothing follows this comma")
+            .help("to go on with the statement, begin the next line with the comma")
+            .fix("Remove the comma", Safety::Safe, vec![(view.gap(last).to(view.at(last)), String::new())])
+    })
+}
+
+/// A word of the notation where a name should be.
+fn reserved_name(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Option<Problem> {
+    let wanted = expects("a name")
+        || expects("an element")
+        || expects(paths::ITEM)
+        || expects("a junction or a terminal")
+        || expects("a kind");
+    if !view.kind(at).is_some_and(K::is_reserved) || !wanted {
+        return None;
+    }
+    let word = view.word(at);
+    let message = format!("`{word}` is a word of the notation and cannot be a name");
+    let problem = Problem::new("reserved-name", view.at(at), message).help("choose another name; case counts");
+    let names_anew = is_declaration(view.tokens) || view.is(0, K::Part) || view.is(0, K::Repeat);
+    Some(if names_anew {
+        problem.fix(format!("Write `{word}1`"), Safety::Asks, vec![(view.at(at), format!("{word}1"))])
+    } else {
+        problem
+    })
+}
+
+/// What the grammar expected, in words.
+fn fallback(view: View<'_>, missed: &Missed) -> Problem {
+    let at = missed.at;
+    let word = view.word(0);
+    let form = words::help(word).and_then(|help| help.lines().next()).map(|form| format!("its form: {form}"));
+    let with_form = |problem: Problem| match form {
+        Some(form) => problem.help(form),
+        None => problem,
+    };
+    if at > 0 && at < view.len() && missed.expected.contains(&THE_END) {
+        let rest = view.between(at, view.len() - 1);
+        let message = format!("{} is left over behind the statement", view.shown(at));
+        let fix = (RelSpan::new(view.at(at - 1).end, rest.end), String::new());
+        return with_form(Problem::new("leftover-text", rest, message)).fix("Remove it", Safety::Asks, vec![fix]);
+    }
+    let expected: Vec<&str> = missed.expected.iter().copied().filter(|label| *label != THE_END).collect();
+    let expected = match expected.as_slice() {
+        [] => "nothing".to_owned(),
+        [one] => (*one).to_owned(),
+        [most @ .., last] => format!("{} or {last}", most.join(", ")),
+    };
+    let message = if at >= view.len() {
+        format!("the statement is not finished: {expected} is missing")
+    } else {
+        format!("{} cannot stand here; expected {expected}", view.shown(at))
+    };
+    let place = if at >= view.len() && at > 0 { view.at(at - 1) } else { view.at(at) };
+    with_form(Problem::new("unreadable-statement", place, message))
 }

@@ -364,7 +364,7 @@ fn items<'a, E: Failure<'a>>(
 }
 
 fn quantity<'a, E: Failure<'a>>(expr: Rule<'a, Expr, E>) -> Rule<'a, Quantity, E> {
-    let refs = || reference().separated_by(token(K::Comma)).at_least(1).collect::<Vec<_>>();
+    let refs = || reference().separated_by(mark(K::Comma, "`,`")).at_least(1).collect::<Vec<_>>();
     let of = || mark(K::Of, "`of`").ignore_then(refs());
     let pair = |first: Rule<'a, Token, E>, second: Rule<'a, Token, E>| {
         first.ignore_then(point()).then_ignore(second).then(point())

@@ -1,0 +1,174 @@
+//! Slips within single characters and numbers.
+
+use super::{View, short};
+use crate::diagnostic::{Problem, Safety};
+use crate::lexer::TokenKind as K;
+use crate::span::RelSpan;
+
+/// The first token that no statement can hold.
+pub(super) fn bad_token(view: View<'_>) -> Problem {
+    let index = view.tokens.iter().position(|token| token.kind.is_bad()).unwrap_or(0);
+    match view.kind(index) {
+        Some(K::UnclosedText) => unclosed_text(view, index),
+        Some(K::CurlyText) => {
+            let inner: String = view.word(index).chars().filter(|c| !"\u{201C}\u{201D}\u{201E}".contains(*c)).collect();
+            Problem::new("curly-quotes", view.at(index), "text stands between straight quotes, not typographic ones")
+                .fix("Write straight quotes", Safety::Safe, vec![(view.at(index), format!("\"{inner}\""))])
+        }
+        Some(K::Foreign) => foreign(view, index),
+        Some(K::LooseMark) => {
+            let problem = Problem::new("nameless-junction", view.at(index), "this `@` has no name touching it")
+                .help("a junction is `@` and a name or a number: `@fork`, `@7`");
+            if view.is_word(index + 1) || view.is(index + 1, K::Number) {
+                let name = view.word(index + 1);
+                let gap = view.gap(index + 1);
+                problem.fix(format!("Write `@{name}`"), Safety::Safe, vec![(gap, String::new())])
+            } else {
+                problem
+            }
+        }
+        _ => unknown(view, index),
+    }
+}
+
+fn unclosed_text(view: View<'_>, index: usize) -> Problem {
+    let written = view.word(index);
+    // A comment was swallowed, and in a `case` the colon and all behind it.
+    let colon = if view.is(0, K::Case) { written.find(':') } else { None };
+    let end = colon.or_else(|| written.find(" #")).unwrap_or(written.len());
+    let end = written[..end].trim_end().len() as u32;
+    let close = view.at(index).start + end;
+    Problem::new("unclosed-text", view.at(index), "this `\"` is never closed")
+        .help("a text stands between two `\"` on one line")
+        .fix("Close the text", Safety::Asks, vec![(RelSpan::new(close, close), "\"".into())])
+}
+
+fn foreign(view: View<'_>, index: usize) -> Problem {
+    let sign = view.word(index);
+    let message = format!("`{sign}` has no meaning here");
+    let problem = Problem::new("foreign-sign", view.at(index), message);
+    let last = index + 1 == view.len();
+    match sign {
+        ";" if last => problem.help("a statement ends with its line").fix(
+            "Remove `;`",
+            Safety::Safe,
+            vec![(view.gap(index).to(view.at(index)), String::new())],
+        ),
+        ";" => problem.help("each statement stands on a line of its own").fix(
+            "Begin a new line",
+            Safety::Asks,
+            vec![(RelSpan::new(view.gap(index).start, view.gap(index + 1).end), "\n".into())],
+        ),
+        "[" | "]" => problem.help(
+            "options follow a comma, as in `resistor R1 = 9 ohm, tolerance 5%`; alternatives stand in `( R1 | R2 )`",
+        ),
+        _ if view.joined(index) && view.is_word(index.wrapping_sub(1)) => {
+            problem.help("in a name, `{ }` holds a counting name and perhaps a whole number: `R{k}`, `R{k+1}`")
+        }
+        _ => problem.help("a block goes from its head, `part` or `repeat`, to a line with `end`"),
+    }
+}
+
+fn unknown(view: View<'_>, index: usize) -> Problem {
+    let mut last = index;
+    while view.is(last + 1, K::Unknown) && view.joined(last + 1) {
+        last += 1;
+    }
+    let written = view.words(index, last);
+    let at = view.between(index, last);
+    let after_name = view.joined(index) && view.is_word(index.wrapping_sub(1));
+    let digits: Option<String> = written
+        .chars()
+        .map(|c| u32::from(c).checked_sub(0x2080).and_then(|digit| char::from_digit(digit, 10)))
+        .collect();
+    if let (true, Some(digits)) = (after_name, digits) {
+        return Problem::new(
+            "unknown-character",
+            at,
+            format!("`{written}` cannot stand in a name; write plain digits"),
+        )
+        .fix(format!("Write `{digits}`"), Safety::Safe, vec![(at, digits)]);
+    }
+    let instead = match written {
+        "\u{D7}" | "\u{B7}" | "\u{22C5}" | "\u{2219}" => Some("*"),
+        "\u{F7}" | "\u{2215}" | "\u{2044}" => Some("/"),
+        "\u{2192}" | "\u{2190}" | "~" => Some("--"),
+        "\u{FF1D}" => Some("="),
+        "&" if view.is(0, K::Claim) || view.is(0, K::Find) => Some(","),
+        _ => None,
+    };
+    let shown = match written.chars().next() {
+        Some(c)
+            if written.chars().count() == 1
+                && (c.is_control() || c.is_whitespace() || !c.is_alphanumeric() && !c.is_ascii_punctuation()) =>
+        {
+            format!("`{}` (U+{:04X})", if c.is_control() || c.is_whitespace() { ' ' } else { c }, u32::from(c))
+        }
+        _ => format!("`{}`", short(written)),
+    };
+    let problem = Problem::new("unknown-character", at, format!("{shown} has no meaning in the notation"));
+    match instead {
+        Some(text) => problem.fix(format!("Write `{text}`"), Safety::Asks, vec![(at, text.into())]),
+        None if written == "_" => problem.help("a name begins with a letter"),
+        None if written == "'" => problem.help("a text stands between two `\"`"),
+        None => problem.fix("Remove it", Safety::Asks, vec![(at, String::new())]),
+    }
+}
+
+fn is_plain(view: View<'_>, index: usize) -> bool {
+    view.is(index, K::Number) && view.word(index).bytes().all(|byte| byte.is_ascii_digit())
+}
+
+/// `4,5 V`
+pub(super) fn decimal_comma(view: View<'_>) -> Option<Problem> {
+    let comma = (1..view.len()).find(|&index| {
+        view.is(index, K::Comma)
+            && view.joined(index)
+            && view.joined(index + 1)
+            && is_plain(view, index - 1)
+            && view.is(index + 1, K::Number)
+    })?;
+    let at = view.between(comma - 1, comma + 1);
+    let (whole, part) = (view.word(comma - 1), view.word(comma + 1));
+    let problem = Problem::new("decimal-comma", at, format!("`{whole},{part}` has a decimal comma"))
+        .help("the decimal sign is a point")
+        .fix(format!("Write `{whole}.{part}`"), Safety::Safe, vec![(view.at(comma), ".".into())]);
+    if is_plain(view, comma + 1) && part.len() == 3 && whole != "0" {
+        // It may as well have parted thousands, so neither reading is applied unasked.
+        let mut problem = problem;
+        problem.fixes[0].1 = Safety::Asks;
+        return Some(problem.fix(
+            format!("Write `{whole}{part}`"),
+            Safety::Asks,
+            vec![(view.at(comma), String::new())],
+        ));
+    }
+    Some(problem)
+}
+
+/// `.5 V`
+pub(super) fn missing_zero(view: View<'_>, at: usize) -> Option<Problem> {
+    let number = view.is(at, K::Dot) && view.is(at + 1, K::Number) && view.joined(at + 1) && !view.joined(at);
+    number.then(|| {
+        let message = format!("`.{}` lacks the digit before its point", view.word(at + 1));
+        Problem::new("missing-zero", view.between(at, at + 1), message).fix(
+            format!("Write `0.{}`", view.word(at + 1)),
+            Safety::Safe,
+            vec![(view.before(at), "0".into())],
+        )
+    })
+}
+
+/// `1 000 ohm`
+pub(super) fn split_number(view: View<'_>, at: usize) -> Option<Problem> {
+    let before = at.checked_sub(1)?;
+    let digits = view.word(at).bytes().take_while(u8::is_ascii_digit).count();
+    (is_plain(view, before) && view.is(at, K::Number) && digits == 3).then(|| {
+        let whole = format!("{}{}", view.word(before), view.word(at));
+        Problem::new("split-number", view.between(before, at), "the digits of a number stand together").fix(
+            format!("Write `{whole}`"),
+            Safety::Safe,
+            vec![(view.gap(at), String::new())],
+        )
+    })
+}

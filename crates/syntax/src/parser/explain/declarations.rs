@@ -1,0 +1,173 @@
+//! Slips in declarations, `let`, `part` and `repeat`.
+
+use super::{View, is_declaration};
+use crate::diagnostic::{Problem, Safety};
+use crate::lexer::TokenKind as K;
+use crate::span::RelSpan;
+use crate::words;
+
+/// `ammeter A1, range = 1 A` and `ammeter A1, range`: both would declare an element named `range`.
+pub(super) fn option_as_name(view: View<'_>, kind: &str, option: RelSpan, name: &str) -> Problem {
+    let index = view.tokens.iter().position(|token| token.start - view.base == option.start).unwrap_or(0);
+    if view.is(index + 1, K::Equals) {
+        return without_equals(view, index);
+    }
+    let unit = words::options_of(kind).iter().find(|option| option.name == name).map_or("", |option| option.unit);
+    let example = format!("{name} 1 {unit}");
+    Problem::new("missing-value", option, format!("the option `{name}` of `{kind}` has no value"))
+        .help(format!("write its value behind it, as in `{}`", example.trim_end()))
+}
+
+/// `, tolerance = 5%`
+pub(super) fn equals_after_option(view: View<'_>, at: usize) -> Option<Problem> {
+    let name = at.checked_sub(1)?;
+    let is_option = view.is(at, K::Equals) && view.is_word(name) && name >= 1 && view.is(name - 1, K::Comma);
+    (is_option && (is_declaration(view.tokens) || view.is(0, K::Part))).then(|| without_equals(view, name))
+}
+
+fn without_equals(view: View<'_>, name: usize) -> Problem {
+    let word = view.word(name);
+    let gap = RelSpan::new(view.at(name).end, view.gap(name + 2).end.max(view.at(name + 1).end));
+    Problem::new("equals-after-option", view.at(name + 1), format!("the option `{word}` takes its value without `=`"))
+        .fix("Remove `=`", Safety::Safe, vec![(gap, " ".into())])
+}
+
+/// A declaration that cannot be read.
+pub(super) fn declaration(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Option<Problem> {
+    let kind = view.word(0);
+    let is_kind = view.is(0, K::Kind);
+    if view.is(1, K::Kind) && !is_kind {
+        let name = view.word(0);
+        let swapped = format!("{} {name}", view.word(1));
+        return Some(
+            Problem::new("swapped-kind", view.between(0, 1), format!("the kind comes first: `{swapped}`")).fix(
+                format!("Write `{swapped}`"),
+                Safety::Safe,
+                vec![(view.between(0, 1), swapped)],
+            ),
+        );
+    }
+    if view.holds_wire() && !view.holds(K::Equals) {
+        if !is_kind {
+            return Some(super::paths::missing_wire(view, 1));
+        }
+        return Some(super::paths::misplaced_kind(view, 0));
+    }
+    if at == 1 && !view.kind(1).is_some_and(K::is_reserved) {
+        let problem = Problem::new("missing-name", view.at(0), format!("this `{kind}` has no name"));
+        return Some(match view.kind(1) {
+            Some(K::Number) => problem.help("a name begins with a letter"),
+            Some(K::Junction) => problem.help("a junction needs no declaration; it is there once a path names it"),
+            _ => problem.help(format!("write one behind the kind: `{kind} NAME`")),
+        });
+    }
+    missing_comma(view, at, expects)
+}
+
+/// A word or a value where a list would go on.
+pub(super) fn missing_comma(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Option<Problem> {
+    if !expects("`,`") || !view.is_word(at) || at == 0 {
+        return None;
+    }
+    let next = if view.is(at, K::And) { at + 1 } else { at };
+    let (gap, place) = (RelSpan::new(view.gap(at).start, view.gap(next).end), view.at(at));
+    Some(Problem::new("missing-comma", place, format!("a comma is missing before {}", view.shown(next))).fix(
+        "Write a comma",
+        Safety::Safe,
+        vec![(gap, ", ".into())],
+    ))
+}
+
+/// `let` without a name.
+pub(super) fn definition(view: View<'_>, at: usize, _expects: &dyn Fn(&str) -> bool) -> Option<Problem> {
+    (at == 1).then(|| {
+        Problem::new("missing-name", view.at(0), "this `let` names nothing")
+            .help("write the name and its value: `let supply = 4.5 V`")
+    })
+}
+
+/// `R1 = 9 ohm`
+pub(super) fn missing_kind(view: View<'_>) -> Option<Problem> {
+    let equals = view.tokens.iter().position(|token| token.kind == K::Equals)?;
+    let names = (0..equals).all(|index| if index % 2 == 0 { view.is_name(index) } else { view.is(index, K::Comma) });
+    if equals % 2 == 0 || !names {
+        return None;
+    }
+    let name = view.words(0, equals - 1);
+    let mut problem = Problem::new(
+        "missing-kind",
+        view.between(0, equals - 1),
+        format!("the declaration of `{name}` lacks its kind"),
+    )
+    .help("the kind comes first: `resistor R1 = 9 ohm`; `let` names a value");
+    // The unit of the value tells, never the letter of the name.
+    let number = view.word(equals + 1);
+    let unit = number.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
+    let unit = if unit.is_empty() { view.word(equals + 2) } else { unit };
+    let kind = match unit.trim_start_matches(['f', 'p', 'n', 'u', '\u{B5}', '\u{3BC}', 'm', 'k', 'M', 'G']) {
+        "ohm" | "\u{3A9}" | "\u{2126}" => Some("resistor"),
+        "V" => Some("battery"),
+        "F" => Some("capacitor"),
+        "H" => Some("inductor"),
+        _ => None,
+    };
+    for word in kind.into_iter().chain((equals == 1).then_some("let")) {
+        problem =
+            problem.fix(format!("Write `{word} {name}`"), Safety::Asks, vec![(view.before(0), format!("{word} "))]);
+    }
+    Some(problem)
+}
+
+/// A `part` head that cannot be read.
+pub(super) fn part(view: View<'_>, at: usize) -> Option<Problem> {
+    match at {
+        1 if !view.kind(1).is_some_and(K::is_reserved) => Some(
+            Problem::new("missing-name", view.at(0), "this `part` has no name")
+                .help("write its name and its ports: `part lantern(in, out)`"),
+        ),
+        2 => Some(
+            Problem::new("missing-ports", view.at(1), format!("the part `{}` lists no ports", view.word(1)))
+                .help("name the points where it is joined to the circuit: `part lantern(in, out)`"),
+        ),
+        3 if view.is(3, K::Close) => Some(
+            Problem::new("missing-ports", view.between(2, 3), format!("the part `{}` lists no ports", view.word(1)))
+                .help("name the points where it is joined to the circuit: `part lantern(in, out)`"),
+        ),
+        _ if view.is(at, K::Junction) => {
+            let name = view.word(at).trim_start_matches('@');
+            Some(Problem::new("unreadable-statement", view.at(at), "ports are listed without `@`").fix(
+                format!("Write `{name}`"),
+                Safety::Safe,
+                vec![(view.at(at), name.into())],
+            ))
+        }
+        _ => None,
+    }
+}
+
+/// A `repeat` head that cannot be read.
+pub(super) fn repeat(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Option<Problem> {
+    if at == 1 && !view.kind(1).is_some_and(K::is_reserved) {
+        return Some(
+            Problem::new("missing-name", view.at(0), "this `repeat` counts with no name")
+                .help("write the name and its first and last number: `repeat k from 1 to 50`"),
+        );
+    }
+    let word = if expects("`from`") {
+        "from"
+    } else if expects("`to`") {
+        "to"
+    } else {
+        return None;
+    };
+    let problem =
+        Problem::new("missing-word", view.at(at.min(view.len() - 1)), format!("the word `{word}` is missing"))
+            .help("its form: repeat k from 1 to 50");
+    Some(if view.is(at, K::Number) || view.is(at, K::Open) {
+        problem.fix(format!("Insert `{word}`"), Safety::Safe, vec![(view.gap(at), format!(" {word} "))])
+    } else if view.is(at, K::Equals) {
+        problem.fix(format!("Write `{word}`"), Safety::Safe, vec![(view.at(at), word.into())])
+    } else {
+        problem
+    })
+}

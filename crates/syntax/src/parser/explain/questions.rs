@@ -1,0 +1,339 @@
+//! Slips in statements about the circuit: `find`, `given`, `measured`, `claim`, `case`, titles and includes.
+
+use super::{View, short};
+use crate::diagnostic::{Problem, Safety};
+use crate::lexer::TokenKind as K;
+use crate::span::RelSpan;
+use crate::words;
+
+/// `claim current through R1, R2 = 0.3 A`
+pub(super) fn several_elements(view: View<'_>, verb: &str, all: RelSpan, each: &[RelSpan]) -> Problem {
+    let whole = RelSpan::new(0, view.end());
+    let text = |span: RelSpan| {
+        view.text.get((view.base + span.start) as usize..(view.base + span.end) as usize).unwrap_or("").to_owned()
+    };
+    let (head, tail) = (text(RelSpan::new(0, all.start)), text(RelSpan::new(all.end, whole.end)));
+    let lines: Vec<String> = each.iter().map(|&element| format!("{head}{}{tail}", text(element))).collect();
+    let problem = Problem::new("several-elements", all, format!("a `{verb}` speaks of one element at a time"))
+        .help("write a line for each; only `find` takes several");
+    if text(whole).contains(['\n', '\r']) {
+        return problem;
+    }
+    problem.fix("Write a line for each", Safety::Safe, vec![(whole, lines.join("\n"))])
+}
+
+/// Puts quotes around some tokens.
+fn missing_quotes(view: View<'_>, from: usize, to: usize, what: &str) -> Problem {
+    let written = view.words(from, to).to_owned();
+    Problem::new("missing-quotes", view.between(from, to), format!("{what} stands in quotes")).fix(
+        format!("Write `\"{}\"`", short(&written)),
+        Safety::Safe,
+        vec![(view.between(from, to), format!("\"{written}\""))],
+    )
+}
+
+/// `circuit Pier lamps`, `include kit.ohmline`
+pub(super) fn title(view: View<'_>, at: usize) -> Option<Problem> {
+    if at != 1 {
+        return None;
+    }
+    let word = view.word(0);
+    let (what, example) = if view.is(0, K::Circuit) {
+        ("the title", "circuit \"Pier lamps\"")
+    } else {
+        ("the file", "include \"kit.ohmline\"")
+    };
+    if view.len() > 1 {
+        return Some(missing_quotes(view, 1, view.len() - 1, what));
+    }
+    Some(
+        Problem::new("missing-name", view.at(0), format!("{what} is missing behind `{word}`"))
+            .help(format!("write it in quotes: `{example}`")),
+    )
+}
+
+/// A `find`, `given`, `measured` or `claim` that cannot be read.
+pub(super) fn question(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Option<Problem> {
+    misplaced_case(view)
+        .or_else(|| unquoted_case(view, at))
+        .or_else(|| unknown_quantity(view, at))
+        .or_else(|| preposition(view, at, expects))
+        .or_else(|| value_in_find(view, at))
+        .or_else(|| missing_in(view, at, expects))
+        .or_else(|| super::declarations::missing_comma(view, at, expects))
+        .or_else(|| missing_equals(view, at, expects))
+        .or_else(|| missing_point(view, at, expects))
+}
+
+/// `claim ... in "night" = 4 V`
+fn misplaced_case(view: View<'_>) -> Option<Problem> {
+    let at = (1..view.len()).find(|&index| view.is(index, K::In) && view.is(index + 1, K::Text))?;
+    if at + 2 >= view.len() {
+        return None;
+    }
+    let case = view.words(at, at + 1).to_owned();
+    let taken = RelSpan::new(view.gap(at).start, view.at(at + 1).end);
+    Some(
+        Problem::new(
+            "misplaced-case",
+            view.between(at, at + 1),
+            format!("`{}` stands last in its statement", short(&case)),
+        )
+        .fix(
+            "Move it to the end",
+            Safety::Safe,
+            vec![(taken, String::new()), (view.behind(view.len()), format!(" {case}"))],
+        ),
+    )
+}
+
+/// `find current through R1 in night`
+fn unquoted_case(view: View<'_>, at: usize) -> Option<Problem> {
+    let before = at.checked_sub(1)?;
+    let unquoted = view.is(before, K::In) && before > 1 && (view.is_word(at) || view.is(at, K::Number));
+    if !unquoted {
+        return None;
+    }
+    if view.is(0, K::Claim) && !view.kind(1).is_some_and(K::is_quantity) {
+        let said = view.tokens[..before].iter().any(|token| matches!(token.kind, K::Series | K::Parallel));
+        if !said {
+            let near = words::nearest(view.word(at), ["series", "parallel"])?;
+            return Some(
+                Problem::new("unreadable-statement", view.at(at), "elements stand `in series` or `in parallel`").fix(
+                    format!("Write `{near}`"),
+                    Safety::Asks,
+                    vec![(view.at(at), near.into())],
+                ),
+            );
+        }
+    }
+    let mut last = at;
+    while view.is_word(last + 1) || view.is(last + 1, K::Number) {
+        last += 1;
+    }
+    Some(missing_quotes(view, at, last, "the name of a case"))
+}
+
+/// `find curent through R1`
+fn unknown_quantity(view: View<'_>, at: usize) -> Option<Problem> {
+    let word = view.word(1);
+    let claims = view.is(0, K::Claim);
+    let looks_like_one =
+        matches!(view.kind(2), Some(K::Through | K::Into | K::Across | K::Between | K::Seen | K::Of | K::From | K::At));
+    if !view.is_name(1) || !(at == 1 || claims && looks_like_one) {
+        return None;
+    }
+    let problem = Problem::new("unknown-quantity", view.at(1), format!("`{word}` is no quantity"));
+    Some(match words::nearest(word, words::QUANTITIES.iter().copied()) {
+        Some(near) => problem.here(format!("did you mean `{near}`?")).fix(
+            format!("Write `{near}`"),
+            Safety::Asks,
+            vec![(view.at(1), near.into())],
+        ),
+        None => {
+            let known: Vec<String> = words::QUANTITIES.iter().map(|known| format!("`{known}`")).collect();
+            problem.help(format!("the quantities are {}", known.join(", ")))
+        }
+    })
+}
+
+/// Which words go with a quantity: forms to show, the word before one element, the words around two points.
+fn forms(quantity: K) -> (&'static str, Option<&'static str>, Option<(&'static str, &'static str)>) {
+    match quantity {
+        K::Current => ("`current through R1` or `current into P1.wiper`", Some("through"), None),
+        K::Voltage => ("`voltage across R1` or `voltage from @a to @b`", Some("across"), Some(("from", "to"))),
+        K::Potential => ("`potential at @a`", Some("at"), None),
+        K::Resistance => ("`resistance between @a and @b` or `resistance seen by B1`", None, Some(("between", "and"))),
+        K::Capacitance => ("`capacitance between @a and @b`", None, Some(("between", "and"))),
+        K::Power => ("`power of R1`", Some("of"), None),
+        K::Charge => ("`charge of C1`", Some("of"), None),
+        K::Energy => ("`energy of C1`", Some("of"), None),
+        _ => ("`value of R1`", Some("of"), None),
+    }
+}
+
+/// `find current of R1`, `find voltage between @a and @b`
+fn preposition(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Option<Problem> {
+    let quantity = view.kind(1).filter(|kind| kind.is_quantity())?;
+    let name = view.word(1);
+    let (forms, single, pair) = forms(quantity);
+    // The first point was read and the word between the two is wrong.
+    if let Some((_, between)) = pair
+        && at > 3
+        && expects(&format!("`{between}`"))
+    {
+        if at >= view.len() {
+            let message = format!("the second point of this {name} is missing");
+            return Some(Problem::new("missing-point", view.at(at - 1), message).help(format!("write {forms}")));
+        }
+        let message = format!("`{between}` is missing before the second point");
+        let problem = Problem::new("wrong-preposition", view.at(at), message).help(format!("write {forms}"));
+        let replaceable = view.is_word(at) || matches!(view.kind(at), Some(K::Comma | K::Minus | K::Wire));
+        return Some(if replaceable && at + 1 < view.len() {
+            let place = RelSpan::new(view.gap(at).start, view.gap(at + 1).end);
+            problem.fix(format!("Write `{between}`"), Safety::Safe, vec![(place, format!(" {between} "))])
+        } else {
+            problem
+        });
+    }
+    if at != 2 {
+        return None;
+    }
+    let here = view.at(2.min(view.len() - 1));
+    let message = if view.is_word(2) && (view.is_word(3) || view.is(3, K::Junction)) {
+        format!("`{}` does not go with `{name}`", view.word(2))
+    } else {
+        format!("`{name}` is not followed by a word that goes with it")
+    };
+    let mut problem = Problem::new("wrong-preposition", here, message).help(format!("write {forms}"));
+    if at >= view.len() {
+        return Some(problem);
+    }
+    // A word is replaced; where there is none before the element, one is inserted.
+    let replaced = view.is_word(2) && (view.is_name(3) || view.is(3, K::Junction));
+    let (place, first) = if replaced { (view.at(2), 3) } else { (view.gap(2), 2) };
+    let put = |word: &str| if replaced { word.to_owned() } else { format!(" {word} ") };
+    let point_ends = {
+        let mut last = if view.is_name(first) { view.last_of_name(first) } else { first };
+        if view.is_sign(last + 1) && view.joined(last + 1) {
+            last += 1;
+        }
+        last + 1
+    };
+    let two_points = matches!(view.kind(point_ends), Some(K::And | K::To));
+    let new_name = match (quantity, two_points, view.is(first, K::Junction)) {
+        (K::Resistance | K::Capacitance, false, false) if view.is_name(first) => Some("value of"),
+        (K::Voltage, false, true) => Some("potential at"),
+        _ => None,
+    };
+    if let Some(instead) = new_name {
+        let tail = if replaced { "" } else { " " };
+        let place = RelSpan::new(view.at(1).start, place.end);
+        let shown = format!("{instead} {}", view.words(first, point_ends - 1));
+        problem = problem.fix(format!("Write `{shown}`"), Safety::Asks, vec![(place, format!("{instead}{tail}"))]);
+    } else if let (true, Some((one, other))) = (two_points, pair) {
+        let edits = vec![(place, put(one)), (view.at(point_ends), other.into())];
+        problem = problem.fix(format!("Write `{one} ... {other}`"), Safety::Safe, edits);
+    } else if let Some(word) = single {
+        let word = if quantity == K::Current && (view.is(first, K::Junction) || point_ends > first + 1) {
+            "into"
+        } else {
+            word
+        };
+        problem = problem.fix(format!("Write `{word}`"), Safety::Safe, vec![(place, put(word))]);
+    }
+    Some(problem)
+}
+
+/// `find current through R1 = 3 A`
+fn value_in_find(view: View<'_>, at: usize) -> Option<Problem> {
+    (view.is(0, K::Find) && view.is(at, K::Equals)).then(|| {
+        Problem::new("value-in-find", view.at(at), "a `find` asks for a value and states none")
+            .help("to have a value checked, write `claim` or `measured`")
+            .fix("Write `claim`", Safety::Asks, vec![(view.at(0), "claim".into())])
+    })
+}
+
+/// `claim R1, R2 series`
+fn missing_in(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Option<Problem> {
+    (matches!(view.kind(at), Some(K::Series | K::Parallel)) && expects("`in`")).then(|| {
+        let word = view.word(at);
+        Problem::new("missing-word", view.at(at), format!("elements stand `in {word}`")).fix(
+            format!("Write `in {word}`"),
+            Safety::Safe,
+            vec![(view.before(at), "in ".into())],
+        )
+    })
+}
+
+/// A statement about a value that states none.
+fn missing_equals(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Option<Problem> {
+    if view.is(0, K::Find) {
+        return None;
+    }
+    let verb = view.word(0);
+    if view.is(0, K::Claim) && !view.kind(1).is_some_and(K::is_quantity) {
+        let ends = at >= view.len() && expects("`in`");
+        return ends.then(|| {
+            Problem::new(
+                "missing-word",
+                view.between(0, view.len() - 1),
+                "this claim does not say how the elements stand",
+            )
+            .help("end it with `in series` or `in parallel`")
+        });
+    }
+    (at >= view.len() && expects("`=`")).then(|| {
+        let problem =
+            Problem::new("missing-value", view.between(0, view.len() - 1), format!("this `{verb}` states no value"))
+                .help("write `=` and the value behind it");
+        problem.fix("Write `find`", Safety::Asks, vec![(view.at(0), "find".into())])
+    })
+}
+
+/// A quantity that does not say of what.
+fn missing_point(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Option<Problem> {
+    let of_what = expects("an element") || expects("a junction or a terminal") || expects("a quantity");
+    if at < view.len() || !of_what || at == 0 {
+        return None;
+    }
+    let what = if expects("a quantity") {
+        "a quantity is missing".to_owned()
+    } else if expects("an element") {
+        format!("an element is missing behind `{}`", view.word(at - 1))
+    } else {
+        format!("a junction or a terminal is missing behind `{}`", view.word(at - 1))
+    };
+    let help = match view.kind(1) {
+        Some(kind) if kind.is_quantity() => format!("write {}", forms(kind).0),
+        _ => "write what is meant: `current through R1`, `voltage across R1`".to_owned(),
+    };
+    Some(Problem::new("missing-point", view.at(at - 1), what).help(help))
+}
+
+/// A `case` that cannot be read.
+pub(super) fn case(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Option<Problem> {
+    if at == 1 && view.len() > 1 && !view.is(1, K::Colon) {
+        let end = view.tokens.iter().position(|token| token.kind == K::Colon).unwrap_or(2);
+        return Some(missing_quotes(view, 1, end.max(2) - 1, "the name of a case"));
+    }
+    if at == 1 {
+        return Some(
+            Problem::new("missing-name", view.at(0), "this `case` has no name")
+                .help("write it in quotes: `case \"night\": S1 = open`"),
+        );
+    }
+    if at == 2 {
+        let problem = Problem::new("missing-colon", view.at(1), "`:` is missing behind the name of the case")
+            .help("its form: case \"night\": S1 = open");
+        return Some(match view.kind(2) {
+            Some(K::Comma | K::Equals) => {
+                problem.fix("Write `:`", Safety::Safe, vec![(view.gap(2).to(view.at(2)), ":".into())])
+            }
+            Some(_) => problem.fix("Insert `:`", Safety::Safe, vec![(view.behind(1), ":".into())]),
+            None => problem,
+        });
+    }
+    if at == 3 && at >= view.len() {
+        return Some(
+            Problem::new("missing-value", view.at(2), "this `case` changes nothing")
+                .help("write what differs: `S1 = open`, `B1.internal = 2 ohm`"),
+        );
+    }
+    if expects("`=`") && at >= view.len() {
+        let name = view.words(view.first_of_name(at - 1), at - 1);
+        return Some(
+            Problem::new(
+                "missing-value",
+                view.at(at - 1),
+                format!("the case does not say what becomes of `{}`", short(name)),
+            )
+            .help("write `=` and its value: `S1 = open`"),
+        );
+    }
+    if view.is(at, K::And) && expects("`,`") {
+        return super::declarations::missing_comma(view, at, expects);
+    }
+    super::declarations::missing_comma(view, at, expects)
+        .filter(|_| view.is(at + 1, K::Equals) || view.is(at + 1, K::Dot))
+}
