@@ -229,8 +229,12 @@ impl Topology {
         let plain = found.iter().any(|span| !span.reduced);
         match incomplete {
             Some((reduced, branch)) if found.is_empty() || !reduced && !plain => {
-                let element = circuit.branch(branches[0]).element;
-                Err(Evidence::PartOfBranch { element, branch: self.without_shorts(circuit, branch, element) })
+                let mut members: Vec<ElementId> =
+                    branches.iter().map(|&branch| circuit.branch(branch).element).collect();
+                members.dedup();
+                let mut missing = self.without_shorts(circuit, branch);
+                missing.retain(|element| !members.contains(element));
+                Err(Evidence::Incomplete { members, missing })
             }
             _ => Ok(found),
         }
@@ -305,16 +309,22 @@ impl Topology {
         let ends = |chain: &Option<super::Chain>| {
             chain.as_ref().map(|chain| points.span(chain.from(), chain.to(), false).points)
         };
-        let (ends_one, ends_other) = (ends(&chain_one), ends(&chain_other));
-        if let (Some(chain), true) =
-            (&chain_one, ends_one.is_some() && (ends_one == Some(other.1.points) || ends_one == ends_other))
-        {
-            let branch = self.without_shorts(circuit, chain.elements.clone(), one.0[0]);
-            return Evidence::PartOfBranch { element: one.0[0], branch };
+        let branch = |chain: &super::Chain, element: ElementId| {
+            let mut branch = self.without_shorts(circuit, chain.elements.clone());
+            if !branch.contains(&element) {
+                branch.push(element);
+                branch.sort_unstable();
+            }
+            branch
+        };
+        if let (Some(chain), true) = (&chain_one, ends(&chain_one) == Some(other.1.points)) {
+            return Evidence::PartOfBranch { element: one.0[0], branch: branch(chain, one.0[0]) };
         }
-        if let (Some(chain), true) = (&chain_other, ends_other == Some(one.1.points)) {
-            let branch = self.without_shorts(circuit, chain.elements.clone(), other.0[0]);
-            return Evidence::PartOfBranch { element: other.0[0], branch };
+        if let (Some(chain), true) = (&chain_other, ends(&chain_other) == Some(one.1.points)) {
+            return Evidence::PartOfBranch { element: other.0[0], branch: branch(chain, other.0[0]) };
+        }
+        if let (Some(chain), Some(beside), true) = (&chain_one, &chain_other, ends(&chain_one) == ends(&chain_other)) {
+            return Evidence::PartsOfBranches(branch(chain, one.0[0]), branch(beside, other.0[0]));
         }
         let (a, b) = (one.1, other.1);
         for (shared, rest) in [(a.nodes.0, a.nodes.1), (a.nodes.1, a.nodes.0)] {
@@ -327,13 +337,12 @@ impl Topology {
         Evidence::Apart
     }
 
-    /// The elements of a branch that have resistance, and `kept`: those that a claim has to list.
-    fn without_shorts(&self, circuit: &Circuit, mut elements: Vec<ElementId>, kept: ElementId) -> Vec<ElementId> {
+    /// The elements of a branch that have resistance, which a claim has to list, in text order.
+    fn without_shorts(&self, circuit: &Circuit, mut elements: Vec<ElementId>) -> Vec<ElementId> {
         elements.retain(|&element| {
-            element == kept
-                || circuit
-                    .branches_of(element)
-                    .any(|branch| self.lines.live[branch.index()] && self.natures[branch.index()] != Nature::Short)
+            circuit
+                .branches_of(element)
+                .any(|branch| self.lines.live[branch.index()] && self.natures[branch.index()] != Nature::Short)
         });
         elements.sort_unstable();
         elements.dedup();

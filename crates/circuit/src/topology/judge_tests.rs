@@ -60,10 +60,11 @@ fn part_of_a_longer_branch() {
     );
     assert_eq!(parallel(&net, "R1 R2 R3, R4").how, How::Direct);
     let verdict = parallel(&net, "R1 R3, R4");
-    assert_eq!(
-        verdict.evidence,
-        Evidence::PartOfBranch { element: net.element("R1"), branch: net.elements("R1 R2 R3") }
-    );
+    let (members, missing) = (net.elements("R1 R3"), net.elements("R2"));
+    assert_eq!(verdict.evidence, Evidence::Incomplete { members, missing });
+    let net = Net::of("B1 battery 9 a 0; R1 resistor 1 a b; R2 resistor 2 b 0; R3 resistor 3 a c; R4 resistor 9 c 0");
+    let verdict = parallel(&net, "R1, R4");
+    assert_eq!(verdict.evidence, Evidence::PartsOfBranches(net.elements("R1 R2"), net.elements("R3 R4")));
 }
 
 #[test]

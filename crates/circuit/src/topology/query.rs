@@ -8,7 +8,7 @@ use smallvec::SmallVec;
 use super::graph::Graph;
 use super::nature::Nature;
 use super::{Lines, NONE, Role, Topology};
-use crate::model::{BranchId, Circuit, ElementId, NodeId};
+use crate::model::{BranchId, Circuit, ElementId, Kind, NodeId};
 
 /// A chain of elements in direct series, in order.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -90,6 +90,39 @@ impl Topology {
     /// Whether an element carries current at some moment: some branch of it is on a closed path (capacitors count as branches).
     pub fn is_live(&self, circuit: &Circuit, element: ElementId) -> bool {
         circuit.branches_of(element).any(|branch| self.lines.live[branch.index()])
+    }
+
+    /// The open switches that an element without current waits for: those that would lie on one line with it, were every open switch closed.
+    pub fn waits_for(&self, circuit: &Circuit, element: ElementId) -> Vec<ElementId> {
+        let mut edges = Vec::new();
+        for (branch, place) in circuit.branches.iter().enumerate() {
+            let closes = match self.natures[branch] {
+                Nature::Open => circuit.element(place.element).kind == Kind::Switch,
+                Nature::Removed => false,
+                _ => self.role[branch] != Role::Shorted,
+            };
+            if closes && place.from != place.to {
+                edges.push(branch);
+            }
+        }
+        let ends = edges.iter().map(|&branch| [circuit.branches[branch].from.0, circuit.branches[branch].to.0]);
+        let ends = ends.chain(self.closing.iter().map(|(a, b)| [a.0, b.0]));
+        let labels = Graph::new(circuit.nodes.len(), ends.collect()).labels();
+        let own = circuit.element(element).branches.clone();
+        let label = edges
+            .iter()
+            .zip(&labels)
+            .find(|&(&branch, &label)| own.contains(&(branch as u32)) && label != 0)
+            .map_or(0, |(_, &label)| label);
+        if label == 0 {
+            return Vec::new();
+        }
+        edges
+            .iter()
+            .zip(&labels)
+            .filter(|&(&branch, &other)| other == label && self.natures[branch] == Nature::Open)
+            .map(|(&branch, _)| circuit.branches[branch].element)
+            .collect()
     }
 
     /// The elements of zero resistance that join both ends of a branch without it, one after the other: nothing when a plain wire does. `None`

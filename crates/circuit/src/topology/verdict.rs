@@ -65,6 +65,15 @@ pub enum Evidence {
     ShortedBy(ElementId, Vec<ElementId>),
     /// The elements in brackets are no branch: they are not in series with each other. A single element: it is joined at three points.
     NoBranch(Vec<ElementId>),
+    /// The elements in brackets are in series, but these stand between them: without them they are no branch.
+    Incomplete {
+        /// The elements in brackets.
+        members: Vec<ElementId>,
+        /// What stands between them.
+        missing: Vec<ElementId>,
+    },
+    /// Neither element stands in parallel to anything alone: each is part of a branch, and the two branches are in parallel.
+    PartsOfBranches(Vec<ElementId>, Vec<ElementId>),
     /// They carry one current since these capacitors carry nothing any more.
     Settled(Vec<ElementId>),
 }

@@ -60,7 +60,7 @@ pub fn split(
     let one = *branches.get(verdict.pair.0)?.last()?;
     let two = *branches.get(verdict.pair.1)?.first()?;
     match &verdict.evidence {
-        Evidence::ThirdWire { at, others } => Some((*at, others.clone(), (one, two))),
+        Evidence::ThirdWire { at, others } if !others.is_empty() => Some((*at, others.clone(), (one, two))),
         Evidence::Apart => first_split(facts, *state, one, two).map(|(at, others)| (at, others, (one, two))),
         _ => None,
     }
