@@ -14,7 +14,7 @@ pub mod quantity;
 pub mod sources;
 pub mod topology;
 
-pub use build::build;
+pub use build::{build, build_text};
 pub use malachite::Rational;
 pub use model::*;
 pub use sources::{FileSystem, Source, Sources};

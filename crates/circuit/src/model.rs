@@ -363,6 +363,29 @@ pub enum Quantity {
     ValueOf(ElementId),
 }
 
+impl Quantity {
+    /// The unit that it is measured in; `kind_of` tells the kind of an element, since the value of each kind has its own.
+    pub fn unit(&self, kind_of: impl Fn(ElementId) -> Kind) -> Unit {
+        match self {
+            Quantity::CurrentThrough(_) | Quantity::CurrentInto(..) => Unit::Ampere,
+            Quantity::VoltageAcross(_) | Quantity::VoltageBetween(..) | Quantity::PotentialAt(_) => Unit::Volt,
+            Quantity::ResistanceBetween(..) | Quantity::ResistanceSeenBy(_) => Unit::Ohm,
+            Quantity::CapacitanceBetween(..) => Unit::Farad,
+            Quantity::PowerOf(_) => Unit::Watt,
+            Quantity::ChargeOf(_) => Unit::Coulomb,
+            Quantity::EnergyOf(_) => Unit::Joule,
+            Quantity::ValueOf(id) => match kind_of(*id) {
+                Kind::Battery | Kind::VoltageSource | Kind::Diode => Unit::Volt,
+                Kind::CurrentSource | Kind::Fuse => Unit::Ampere,
+                Kind::Resistor | Kind::Lamp | Kind::Potentiometer | Kind::Ammeter | Kind::Voltmeter => Unit::Ohm,
+                Kind::Capacitor | Kind::Electrolytic => Unit::Farad,
+                Kind::Inductor => Unit::Henry,
+                Kind::Switch | Kind::Changeover => Unit::One,
+            },
+        }
+    }
+}
+
 /// A unit of an answer.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 #[allow(missing_docs)]
@@ -491,6 +514,12 @@ pub struct Circuit {
     pub element_names: FxHashMap<SmolStr, ElementId>,
     /// Node by junction name without `@`.
     pub junction_names: FxHashMap<SmolStr, NodeId>,
+    /// Elements that stand in a path but whose declaration is missing or could not be read, which has been reported: each is
+    /// taken as something of unknown value, so that its gap has no consequences. Views leave them out.
+    pub undeclared: Vec<ElementId>,
+    /// Nodes at which something was not understood, which has been reported: what is joined there is not known in full, so
+    /// nothing is said about open ends and the like. In ascending order.
+    pub doubtful_nodes: Vec<NodeId>,
     /// What could not be understood: names, units, values, forms.
     pub diagnostics: Vec<Diagnostic>,
 }

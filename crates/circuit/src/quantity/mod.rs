@@ -1,10 +1,16 @@
 //! Numbers, units and prefixes: reading them exactly, and writing them by the rules of the SI.
 
+mod dimension;
+mod read;
+mod show;
+
+pub use dimension::{Dimension, Measure};
+pub use read::{Literal, LiteralError, UnitError, read_literal, read_unit};
+pub use show::show;
+
 use malachite::Rational;
 use malachite::base::num::conversion::traits::RoundingFrom;
 use malachite::base::rounding_modes::RoundingMode;
-
-use crate::model::Unit;
 
 /// A number, exact or floating.
 #[derive(Clone, PartialEq, Debug)]
@@ -32,10 +38,4 @@ pub enum Style {
     Digits(u32),
     /// As a fraction where it is exact, in the base unit: `9/5 V`; as 6 digits where it is not.
     Fraction,
-}
-
-/// Writes a number with its unit by the rules of the SI: one space, a prefix that puts the number between 1 and 1000 where there
-/// is one, no prefix on zero.
-pub fn show(number: &Number, unit: Unit, _style: Style) -> String {
-    format!("{} {unit:?}", number.to_f64())
 }

@@ -1,0 +1,217 @@
+//! References: from `Left.D1` to what it names.
+
+use ohmline_syntax::tree::{Name, Ref};
+use ohmline_syntax::FileSpan;
+use smol_str::SmolStr;
+
+use super::nearest::nearest;
+use super::report::{diagnostic, listed, offer};
+use super::scope::{ScopeId, Symbol};
+use super::{Builder, Site, rules};
+use crate::model::{ElementId, Kind};
+
+/// What a reference names.
+pub(super) enum Target<'n> {
+    /// An element, and the word behind its dot if there is one: a terminal or an option.
+    Element(ElementId, Option<&'n Name>),
+    /// A copy of a part.
+    Instance(u32),
+    /// A port: its point, and the copy it belongs to if it is named from outside.
+    Port(u32, Option<u32>),
+    /// A `let` or a parameter.
+    Cell(u32),
+    /// Something whose cause has been reported.
+    Broken,
+    /// A name that is not known in this scope.
+    Unknown {
+        /// The name.
+        name: &'n Name,
+        /// Where it was looked for.
+        scope: ScopeId,
+    },
+}
+
+impl<'a> Builder<'a> {
+    /// What a reference names. Reports nothing but holes that cannot be filled.
+    pub(super) fn resolve<'n>(&mut self, name: &'n Ref, site: Site) -> Target<'n> {
+        let mut scope = site.scope;
+        let mut parts = name.parts.iter();
+        let mut outside = None;
+        while let Some(part) = parts.next() {
+            let Some(text) = self.fill(part, site) else { return Target::Broken };
+            let symbol = if outside.is_none() {
+                self.lookup(scope, &text)
+            } else {
+                self.names.get(&(scope, text.clone())).map(|(symbol, _)| *symbol)
+            };
+            let rest = parts.as_slice();
+            match symbol {
+                None if outside.is_none() && self.is_mentioned(&text) => return Target::Broken,
+                None => return Target::Unknown { name: part, scope },
+                Some(Symbol::Broken) => return Target::Broken,
+                Some(Symbol::Element(id)) => {
+                    return match rest {
+                        [] => Target::Element(id, None),
+                        [field] => Target::Element(id, Some(field)),
+                        [_, unknown, ..] => Target::Unknown { name: unknown, scope },
+                    };
+                }
+                Some(Symbol::Instance(id)) => {
+                    if rest.is_empty() {
+                        return Target::Instance(id);
+                    }
+                    self.instances[id as usize].used = true;
+                    scope = self.instances[id as usize].scope;
+                    outside = Some(id);
+                }
+                Some(Symbol::Cell(id)) if rest.is_empty() => return Target::Cell(id),
+                Some(Symbol::Port(point)) if rest.is_empty() => return Target::Port(point, outside),
+                Some(Symbol::Cell(_) | Symbol::Port(_)) => return Target::Unknown { name: &rest[0], scope },
+            }
+        }
+        Target::Broken
+    }
+
+    /// Reports a name that is not known in a scope, with the nearest that are.
+    pub(super) fn report_unknown(&mut self, name: &Name, scope: ScopeId, site: Site) {
+        let at = site.at(name.span);
+        let text = self.fill(name, site).unwrap_or_else(|| name.text.clone());
+        if self.is_mentioned(&text) {
+            return;
+        }
+        let close = if self.scarce(self.names.len()) {
+            Vec::new()
+        } else {
+            nearest(&text, self.names.keys().filter(|(of, _)| *of == scope).map(|(_, name)| name.as_str()))
+        };
+        let prefix = &self.scope(scope).prefix;
+        let found = if scope != site.scope && !prefix.is_empty() {
+            let owner = prefix.trim_end_matches('.');
+            diagnostic(rules::UNKNOWN_NAME, at, format!("`{owner}` has nothing named `{text}` inside"))
+        } else {
+            diagnostic(rules::UNKNOWN_NAME, at, format!("`{text}` is not declared"))
+        };
+        let found = if close.is_empty() {
+            found.help(format!("Declare it, as in `resistor {text} = 10 ohm`"))
+        } else {
+            offer(found, at, &close)
+        };
+        self.report.add(found);
+    }
+
+    /// Reports an unknown name, and takes it as known from then on: one cause, one message.
+    pub(super) fn report_unknown_once(&mut self, name: &Name, scope: ScopeId, site: Site) {
+        self.report_unknown(name, scope, site);
+        if let Some(text) = self.fill(name, site) {
+            self.names.entry((scope, text)).or_insert((Symbol::Broken, site.at(name.span)));
+        }
+    }
+
+    /// Whether so many names were compared for suggestions already that no more are made.
+    pub(super) fn scarce(&mut self, names: usize) -> bool {
+        self.compared = self.compared.saturating_add(names);
+        self.compared > super::MAX_COMPARED
+    }
+
+    /// The point of a terminal of an element.
+    pub(super) fn terminal_point(&self, element: ElementId, terminal: usize) -> u32 {
+        self.terminals[element.index()] + terminal as u32
+    }
+
+    /// Which terminal of an element a word names; reports a wrong one.
+    pub(super) fn terminal_named(&mut self, element: ElementId, field: &Name, site: Site) -> Option<usize> {
+        let kind = self.elements[element.index()].kind;
+        let Some(word) = self.fill(field, site) else { return None };
+        let terminals = kind.terminals();
+        if let Some(index) = terminals.iter().position(|terminal| *terminal == word) {
+            return Some(index);
+        }
+        if self.undeclared(element) {
+            return None;
+        }
+        let name = self.elements[element.index()].name.clone();
+        let at = site.at(field.span);
+        let message = format!("`{name}` has no terminal `.{word}`");
+        let found = diagnostic(rules::UNKNOWN_TERMINAL, at, message);
+        let found = match terminals {
+            ["", ..] => found.help(format!(
+                "The two ends of a {} have no names: pass through it, as in `@a -- {name} -- @b`",
+                kind.word()
+            )),
+            ["+", ..] => found.help(format!("Its terminals are `{name}+` and `{name}-`")),
+            _ => {
+                let close = nearest(&word, terminals.iter().copied());
+                if close.is_empty() {
+                    found.help(format!("Its terminals are {}", listed(terminals.iter().map(|t| format!("{name}.{t}")))))
+                } else {
+                    offer(found, at, &close)
+                }
+            }
+        };
+        self.report.add(found);
+        None
+    }
+
+    /// Which terminal of an element a sign names.
+    pub(super) fn terminal_signed(kind: Kind, sign: ohmline_syntax::tree::Sign) -> Option<usize> {
+        kind.is_polar().then_some(match sign {
+            ohmline_syntax::tree::Sign::Plus => 0,
+            ohmline_syntax::tree::Sign::Minus => 1,
+        })
+    }
+
+    /// The scope that a junction is looked for in and its name there; `None` when the way to it is not known, which is
+    /// reported. The flag says whether it is named from outside of the part that holds it.
+    pub(super) fn junction_place(&mut self, name: &Name, site: Site) -> Option<(ScopeId, SmolStr, bool)> {
+        let text = self.fill(name, site)?;
+        if !text.as_bytes().contains(&b'.') {
+            return Some((site.scope, text, false));
+        }
+        let mut scope = site.scope;
+        let mut pieces: Vec<&str> = text.split('.').collect();
+        let last = pieces.pop()?;
+        for piece in pieces {
+            let piece = SmolStr::new(piece);
+            match self.names.get(&(scope, piece.clone())) {
+                Some((Symbol::Instance(id), _)) => {
+                    let instance = &mut self.instances[*id as usize];
+                    instance.used = true;
+                    scope = instance.scope;
+                }
+                Some((Symbol::Broken, _)) => return None,
+                _ if self.is_mentioned(&piece) => return None,
+                other => {
+                    let at = site.at(name.span);
+                    let message = match other {
+                        Some(_) => format!("`{piece}` is no part, so there is no junction inside: `@{text}`"),
+                        None => format!("`{piece}` is not declared, so there is no junction `@{text}`"),
+                    };
+                    let found = diagnostic(rules::UNKNOWN_NAME, at, message)
+                        .help("A dot leads into a copy of a part, as in `@Left.mid`");
+                    self.report.add(found);
+                    return None;
+                }
+            }
+        }
+        Some((scope, SmolStr::new(last), true))
+    }
+
+    /// Reports a junction that no path has.
+    pub(super) fn report_unknown_junction(&mut self, text: &str, scope: ScopeId, at: FileSpan) {
+        let wrong = text.rsplit('.').next().unwrap_or(text);
+        let prefix = &text[..text.len() - wrong.len()];
+        let close = if self.scarce(self.junctions.len()) {
+            Vec::new()
+        } else {
+            nearest(wrong, self.junctions.keys().filter(|(of, _)| *of == scope).map(|(_, name)| name.as_str()))
+        };
+        let close: Vec<String> = close.into_iter().map(|name| format!("@{prefix}{name}")).collect();
+        let found = diagnostic(rules::UNKNOWN_NAME, at, format!("No path has a junction `@{text}`"));
+        let found = if close.is_empty() {
+            found.help("Name the junction in a path first, as in `R1 -- @fork -- R2`")
+        } else {
+            offer(found, at, &close)
+        };
+        self.report.add(found);
+    }
+}

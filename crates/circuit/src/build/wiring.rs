@@ -1,0 +1,573 @@
+//! Paths: which terminals and junctions they join.
+
+use ohmline_syntax::tree::{Item, ItemKind, Name, Ref, Segment, Sign};
+use ohmline_syntax::{FileSpan, Safety};
+use smol_str::SmolStr;
+
+use super::kinds::KindWord;
+use super::params::spoil;
+use super::report::{diagnostic, listed};
+use super::resolve::Target;
+use super::scope::{ScopeId, Symbol};
+use super::{Builder, Decl, PathJob, Site, rules};
+use crate::model::{Amount, ElementId, Kind, Params};
+
+/// Passed through by a path.
+pub(super) const PASSED: u8 = 1;
+/// Left from or arrived at by one of its terminals.
+pub(super) const TOUCHED: u8 = 2;
+
+/// A junction by its name.
+pub(super) struct Junction {
+    pub(super) name: SmolStr,
+    pub(super) scope: ScopeId,
+    pub(super) point: u32,
+    pub(super) at: FileSpan,
+    /// Whether it has been named only from outside of the part that should hold it.
+    pub(super) only_outside: bool,
+}
+
+/// Points that wires join: terminals, junctions, ports, the ends of groups. A forest of sets.
+#[derive(Default)]
+pub(super) struct Points {
+    parent: Vec<u32>,
+    touched: Vec<bool>,
+    /// Points in the order in which paths touch them first, with the places.
+    pub(super) log: Vec<(u32, FileSpan)>,
+    pub(super) junctions: Vec<Junction>,
+    /// Points of which not all connections are known, since something there was not understood.
+    pub(super) doubtful: Vec<u32>,
+}
+
+impl Points {
+    /// Adds points; the first of them.
+    pub(super) fn fresh(&mut self, count: u32) -> u32 {
+        let first = self.parent.len() as u32;
+        self.parent.extend(first..first + count);
+        self.touched.resize(self.parent.len(), false);
+        first
+    }
+
+    pub(super) fn len(&self) -> usize {
+        self.parent.len()
+    }
+
+    /// The point that stands for all that are joined with this one.
+    pub(super) fn root(&mut self, mut point: u32) -> u32 {
+        while self.parent[point as usize] != point {
+            let above = self.parent[self.parent[point as usize] as usize];
+            self.parent[point as usize] = above;
+            point = above;
+        }
+        point
+    }
+
+    /// Joins two points by a wire.
+    pub(super) fn join(&mut self, a: u32, b: u32) {
+        let (a, b) = (self.root(a), self.root(b));
+        // The older point stays on top; with path halving the sets stay flat enough.
+        self.parent[a.max(b) as usize] = a.min(b);
+    }
+
+    pub(super) fn touch(&mut self, point: u32, at: FileSpan) {
+        if !std::mem::replace(&mut self.touched[point as usize], true) {
+            self.log.push((point, at));
+        }
+    }
+}
+
+impl<'a> Builder<'a> {
+    /// Wires every path.
+    pub(super) fn wire_all(&mut self) {
+        for PathJob { segment, site } in std::mem::take(&mut self.paths) {
+            self.wire_segment(segment, site, true);
+        }
+        for index in 0..self.points.junctions.len() {
+            if self.points.junctions[index].only_outside {
+                let Junction { name, scope, at, .. } = &self.points.junctions[index];
+                let (name, scope, at) = (name.clone(), *scope, *at);
+                let short = SmolStr::new(name.rsplit('.').next().unwrap_or(&name));
+                self.junctions.remove(&(scope, short));
+                let point = self.points.junctions[index].point;
+                self.points.doubtful.push(point);
+                self.report_unknown_junction(&name, scope, at);
+            }
+        }
+        for index in 0..self.points.junctions.len() {
+            let junction = &self.points.junctions[index];
+            if self.mentioned_junctions.contains(&junction.name) {
+                let point = junction.point;
+                self.points.doubtful.push(point);
+            }
+        }
+        self.report_unplaced();
+    }
+
+    fn report_unplaced(&mut self) {
+        for index in 0..self.instances.len() {
+            let instance = &self.instances[index];
+            if !instance.used && !self.is_mentioned(&instance.name) {
+                let message = format!("`{}` stands in no path, so it is left out", instance.name);
+                let found = diagnostic(rules::NEVER_PLACED, instance.declared, message)
+                    .help("Put it into a path, or remove the line");
+                self.report.add(found);
+            }
+        }
+        for index in 0..self.elements.len() {
+            if self.placed[index] == 0 && self.decls[index].declare.is_some() && !self.is_mentioned(&self.elements[index].name) {
+                let element = &self.elements[index];
+                let message = format!("`{}` stands in no path, so it is left out", element.name);
+                let found = diagnostic(rules::NEVER_PLACED, element.declared, message)
+                    .help("Put it into a path, or remove it from the declaration");
+                self.report.add(found);
+            }
+        }
+    }
+
+    /// Wires the items of a path or an alternative. The points at its left and right end.
+    fn wire_segment(&mut self, segment: &'a Segment, site: Site, is_path: bool) -> Option<(u32, u32)> {
+        let last = segment.items.len().checked_sub(1)?;
+        let mut ends: Option<(u32, u32)> = None;
+        for (index, item) in segment.items.iter().enumerate() {
+            let at_end = is_path && (index == 0 || index == last);
+            let (enter, leave) = self.wire_item(item, site, at_end);
+            ends = Some(match ends {
+                None => (enter, leave),
+                Some((first, before)) => {
+                    self.points.join(before, enter);
+                    (first, leave)
+                }
+            });
+        }
+        ends
+    }
+
+    /// The points at which an item is entered and left.
+    fn wire_item(&mut self, item: &'a Item, site: Site, at_end: bool) -> (u32, u32) {
+        let at = site.at(item.span);
+        match &item.kind {
+            ItemKind::Junction(name) => {
+                let point = self.junction(name, site, at);
+                (point, point)
+            }
+            ItemKind::Element { before, target, after } => self.wire_element(*before, target, *after, at, site, at_end),
+            ItemKind::Group(alternatives) => {
+                let left = self.points.fresh(2);
+                let right = left + 1;
+                self.points.touch(left, at);
+                for alternative in alternatives {
+                    let Some((first, last)) = self.wire_segment(alternative, site, false) else { continue };
+                    self.points.join(left, first);
+                    self.points.join(right, last);
+                    if alternatives.len() > 1 && !alternative.items.iter().any(|item| holds_element(item)) {
+                        let place = site.at(alternative.span);
+                        let found = diagnostic(
+                            rules::SHORTED_GROUP,
+                            place,
+                            "This alternative holds no element: it is a wire, and nothing flows through the others of its group",
+                        )
+                        .label(at, "the group that it shorts")
+                        .help("Put an element into it, or leave it out");
+                        self.report.add(found);
+                    }
+                }
+                self.points.touch(right, at);
+                (left, right)
+            }
+        }
+    }
+
+    fn junction(&mut self, name: &Name, site: Site, at: FileSpan) -> u32 {
+        let Some((scope, text, outside)) = self.junction_place(name, site) else {
+            return self.doubtful_point(at);
+        };
+        let full = if outside { None } else { Some(text.clone()) };
+        let point = match self.junctions.entry((scope, text)) {
+            std::collections::hash_map::Entry::Occupied(entry) => {
+                let point = *entry.get();
+                if !outside {
+                    self.named_inside(point);
+                }
+                point
+            }
+            std::collections::hash_map::Entry::Vacant(entry) => {
+                let text = entry.key().1.clone();
+                let point = self.points.parent.len() as u32;
+                entry.insert(point);
+                self.points.fresh(1);
+                let name = self.full_name(scope, &full.unwrap_or(text));
+                self.points.junctions.push(Junction { name, scope, point, at, only_outside: outside });
+                if outside {
+                    self.outside_junctions.insert(point, self.points.junctions.len() as u32 - 1);
+                }
+                point
+            }
+        };
+        self.points.touch(point, at);
+        point
+    }
+
+    /// A path inside of the part names a junction that has been named from outside.
+    fn named_inside(&mut self, point: u32) {
+        if !self.outside_junctions.is_empty()
+            && let Some(index) = self.outside_junctions.remove(&point)
+        {
+            self.points.junctions[index as usize].only_outside = false;
+        }
+    }
+
+    fn doubtful_point(&mut self, at: FileSpan) -> u32 {
+        let point = self.points.fresh(1);
+        self.points.touch(point, at);
+        self.points.doubtful.push(point);
+        point
+    }
+
+    fn doubtful_pair(&mut self, at: FileSpan) -> (u32, u32) {
+        (self.doubtful_point(at), self.doubtful_point(at))
+    }
+
+    fn wire_element(
+        &mut self,
+        before: Option<Sign>,
+        target: &'a Ref,
+        after: Option<Sign>,
+        at: FileSpan,
+        site: Site,
+        at_end: bool,
+    ) -> (u32, u32) {
+        match self.resolve(target, site) {
+            Target::Element(id, None) => self.pass_element(id, before, after, target, at, site, at_end),
+            Target::Element(id, Some(field)) => {
+                self.needless_signs(before, after, target, at, site);
+                match self.terminal_named(id, field, site) {
+                    Some(terminal) => {
+                        self.placed[id.index()] |= TOUCHED;
+                        self.elements[id.index()].uses.push(at);
+                        let point = self.terminal_point(id, terminal);
+                        self.terminal_item(point, target, at, site, at_end)
+                    }
+                    None => {
+                        // It stands in the drawing, only nobody knows where: no more is said about it.
+                        self.placed[id.index()] |= TOUCHED;
+                        for terminal in 0..self.elements[id.index()].kind.terminals().len() {
+                            let point = self.terminal_point(id, terminal);
+                            self.points.doubtful.push(point);
+                        }
+                        self.doubtful_pair(at)
+                    }
+                }
+            }
+            Target::Instance(id) => {
+                self.needless_signs(before, after, target, at, site);
+                self.pass_instance(id, at)
+            }
+            Target::Port(point, _) => {
+                self.needless_signs(before, after, target, at, site);
+                self.terminal_item(point, target, at, site, at_end)
+            }
+            Target::Cell(id) => {
+                let name = self.cells[id as usize].name.clone();
+                let found = diagnostic(
+                    rules::NOT_AN_ELEMENT,
+                    at,
+                    format!("`{name}` is a value, so it cannot stand in a path"),
+                )
+                .label(self.cells[id as usize].at, "defined here")
+                .help("Declare an element with this value, and put that into the path");
+                self.report.add(found);
+                self.doubtful_pair(at)
+            }
+            Target::Broken => self.phantom(before, target, after, at, site, at_end),
+            Target::Unknown { name, scope } => {
+                self.report_unknown_once(name, scope, site);
+                self.phantom(before, target, after, at, site, at_end)
+            }
+        }
+    }
+
+    /// A terminal or a port, where a path may begin or end.
+    fn terminal_item(&mut self, point: u32, target: &Ref, at: FileSpan, site: Site, at_end: bool) -> (u32, u32) {
+        self.points.touch(point, at);
+        if !at_end {
+            let text = self.written(target, site);
+            let found = diagnostic(
+                rules::MISPLACED_TERMINAL,
+                at,
+                format!("`{text}` is a terminal: it stands only at an end of a path"),
+            )
+            .help("Let the path end here, and begin the next line with it; or join at a junction with a name");
+            self.report.add(found);
+        }
+        (point, point)
+    }
+
+    fn needless_signs(&mut self, before: Option<Sign>, after: Option<Sign>, target: &Ref, at: FileSpan, site: Site) {
+        if before.is_none() && after.is_none() {
+            return;
+        }
+        let text = self.written(target, site);
+        let found = diagnostic(rules::NEEDLESS_POLARITY, at, format!("`{text}` has no `+` and `-`"))
+            .fix(format!("Write `{text}`"), Safety::Safe, at, text);
+        self.report.add(found);
+    }
+
+    #[expect(clippy::too_many_arguments, reason = "the parts of one item of a path")]
+    fn pass_element(
+        &mut self,
+        id: ElementId,
+        before: Option<Sign>,
+        after: Option<Sign>,
+        target: &Ref,
+        at: FileSpan,
+        site: Site,
+        at_end: bool,
+    ) -> (u32, u32) {
+        let kind = self.elements[id.index()].kind;
+        if kind.terminals().len() != 2 {
+            self.needless_signs(before, after, target, at, site);
+            let name = self.elements[id.index()].name.clone();
+            let terminals = kind.terminals();
+            let mut found = diagnostic(
+                rules::MISSING_TERMINAL,
+                at,
+                format!("`{name}` has three terminals, so a path cannot pass through it as a whole"),
+            )
+            .help(format!(
+                "Let the path end at one of {} and another begin at the next",
+                listed(terminals.iter().map(|terminal| format!("{name}.{terminal}")))
+            ));
+            if at_end {
+                for terminal in terminals {
+                    let text = format!("{}.{terminal}", self.written(target, site));
+                    found = found.fix(format!("Write `{text}`"), Safety::Asks, at, text);
+                }
+            }
+            self.report.add(found);
+            self.placed[id.index()] |= TOUCHED;
+            for terminal in 0..terminals.len() {
+                let point = self.terminal_point(id, terminal);
+                self.points.doubtful.push(point);
+            }
+            return self.doubtful_pair(at);
+        }
+        if !kind.is_polar() {
+            self.needless_signs(before, after, target, at, site);
+            return self.pass(id, false, at);
+        }
+        match (before, after) {
+            (Some(entered), Some(left)) if entered != left => self.pass(id, entered == Sign::Minus, at),
+            (None, Some(sign)) if at_end => {
+                self.placed[id.index()] |= TOUCHED;
+                self.elements[id.index()].uses.push(at);
+                let terminal = Self::terminal_signed(kind, sign).unwrap_or(0);
+                let point = self.terminal_point(id, terminal);
+                self.points.touch(point, at);
+                (point, point)
+            }
+            _ => {
+                self.report_polarity(id, before, after, target, at, site);
+                let ends = self.pass(id, false, at);
+                self.spoil(id);
+                ends
+            }
+        }
+    }
+
+    fn report_polarity(
+        &mut self,
+        id: ElementId,
+        before: Option<Sign>,
+        after: Option<Sign>,
+        target: &Ref,
+        at: FileSpan,
+        site: Site,
+    ) {
+        let text = self.written(target, site);
+        let word = self.elements[id.index()].kind.word();
+        let (forward, backward) = (format!("+{text}-"), format!("-{text}+"));
+        let mut found = match (before, after) {
+            (Some(_), Some(_)) => {
+                diagnostic(rules::WRONG_POLARITY, at, format!("`{text}` is entered and left by the same terminal"))
+            }
+            (None, Some(sign)) => {
+                let sign = if sign == Sign::Plus { '+' } else { '-' };
+                diagnostic(
+                    rules::MISSING_POLARITY,
+                    at,
+                    format!("`{text}{sign}` stands inside a path, so it does not say which way the path passes the {word}"),
+                )
+                .note("A single terminal stands only at an end of a path")
+            }
+            _ => diagnostic(
+                rules::MISSING_POLARITY,
+                at,
+                format!("`{text}` has polarity, and the path does not say which way it passes the {word}"),
+            ),
+        }
+        .help(format!("Write `{forward}` to enter at `+`, or `{backward}` to enter at `-`"));
+        let mut fixes = [(forward, "enter at `+`"), (backward, "enter at `-`")];
+        // A sign that is there already on the right is kept by the first fix.
+        if after == Some(Sign::Plus) {
+            fixes.swap(0, 1);
+        }
+        for (written, how) in fixes {
+            found = found.fix(format!("Write `{written}`: {how}"), Safety::Asks, at, written);
+        }
+        self.report.add(found);
+    }
+
+    /// Makes the behavior of an element unknown in every state.
+    fn spoil(&mut self, id: ElementId) {
+        self.spoiled.insert(id);
+        spoil(&mut self.elements[id.index()].params);
+    }
+
+    /// Passes through an element with two terminals.
+    fn pass(&mut self, id: ElementId, backward: bool, at: FileSpan) -> (u32, u32) {
+        if self.placed[id.index()] & PASSED != 0 {
+            let element = &self.elements[id.index()];
+            let name = element.name.clone();
+            let first = element.uses.first().copied();
+            if !self.undeclared(id) {
+                let mut found = diagnostic(
+                    rules::PLACED_TWICE,
+                    at,
+                    format!("The path passes through `{name}` a second time; an element stands at one place only"),
+                )
+                .help("Declare a second element and name that here, or join the points by a wire");
+                if let Some(first) = first.filter(|first| *first != at) {
+                    found = found.here("second time").label(first, "first time");
+                }
+                self.report.add(found);
+            }
+            let again = self.push_phantom(Kind::Resistor, SmolStr::from(format!("{name} again")), at, Decl {
+                declare: None,
+                site: self.decls[id.index()].site,
+            });
+            return self.pass(again, false, at);
+        }
+        self.placed[id.index()] |= PASSED;
+        self.elements[id.index()].uses.push(at);
+        let first = self.terminals[id.index()];
+        let (enter, leave) = if backward { (first + 1, first) } else { (first, first + 1) };
+        self.points.touch(enter, at);
+        self.points.touch(leave, at);
+        (enter, leave)
+    }
+
+    fn pass_instance(&mut self, id: u32, at: FileSpan) -> (u32, u32) {
+        let instance = &mut self.instances[id as usize];
+        instance.used = true;
+        let ports = instance.ports.clone();
+        let part = &self.parts[instance.part as usize];
+        if ports.len() != 2 {
+            let name = instance.name.clone();
+            let message = format!("`{name}` has {} ports, so a path cannot pass through it as a whole", ports.len());
+            let listed = listed(part.ports.iter().map(|port| format!("{name}.{}", port.text)));
+            let help = match ports.len() {
+                0 => "A part needs ports to be joined to anything".to_owned(),
+                _ => format!("Let the path begin or end at {}", listed.replace(" and ", " or ")),
+            };
+            self.report.add(diagnostic(rules::MISSING_TERMINAL, at, message).help(help));
+            self.points.doubtful.extend(ports);
+            return self.doubtful_pair(at);
+        }
+        if let Some(first) = instance.passed {
+            let message = format!("The path passes through `{}` a second time; a part stands at one place only", instance.name);
+            let mut found = diagnostic(rules::PLACED_TWICE, at, message)
+                .help("Declare a second copy of the part and name that here");
+            if first != at {
+                found = found.here("second time").label(first, "first time");
+            }
+            self.report.add(found);
+            return self.doubtful_pair(at);
+        }
+        instance.passed = Some(at);
+        self.points.touch(ports.start, at);
+        self.points.touch(ports.start + 1, at);
+        (ports.start, ports.start + 1)
+    }
+
+    /// Stands in for an element that is not known: something joins the two sides, and nobody knows how well.
+    fn phantom(
+        &mut self,
+        before: Option<Sign>,
+        target: &Ref,
+        after: Option<Sign>,
+        at: FileSpan,
+        site: Site,
+        at_end: bool,
+    ) -> (u32, u32) {
+        let name = SmolStr::from(self.written(target, site));
+        let single = target.parts.len() == 1;
+        let known = if single { self.broken_kinds.get(&(site.scope, name.clone())).copied() } else { None };
+        let terminal_like = before.is_none() && after.is_some() && at_end;
+        if !single && !terminal_like && known.is_none() && before.is_none() {
+            // `Left.mid`, `P1.wiper`: a terminal more likely than an element.
+            if at_end {
+                return {
+                    let point = self.doubtful_point(at);
+                    (point, point)
+                };
+            }
+        }
+        let signed = before.is_some() || after.is_some();
+        let kind = match known.flatten() {
+            Some(kind) => Self::unread(kind).0,
+            None if signed => Kind::Ammeter,
+            None => Kind::Resistor,
+        };
+        let decl = Decl { declare: None, site };
+        let id = self.push_phantom(kind, name.clone(), at, decl);
+        if let Some(Some(kind)) = known {
+            let (kind, params) = Self::unread(kind);
+            self.elements[id.index()].kind = kind;
+            self.elements[id.index()].params = params;
+        }
+        if single {
+            self.names.insert((site.scope, name), (Symbol::Element(id), at));
+        }
+        for terminal in 0..kind.terminals().len() {
+            let point = self.terminal_point(id, terminal);
+            self.points.doubtful.push(point);
+        }
+        if kind.terminals().len() != 2 {
+            self.placed[id.index()] |= TOUCHED;
+            return self.doubtful_pair(at);
+        }
+        if terminal_like {
+            self.placed[id.index()] |= TOUCHED;
+            self.elements[id.index()].uses.push(at);
+            let point = self.terminal_point(id, usize::from(after == Some(Sign::Minus)));
+            self.points.touch(point, at);
+            return (point, point);
+        }
+        self.pass(id, before == Some(Sign::Minus), at)
+    }
+
+    fn push_phantom(&mut self, kind: Kind, name: SmolStr, at: FileSpan, decl: Decl<'a>) -> ElementId {
+        let mut params = match kind {
+            Kind::Ammeter => Self::unread(KindWord::Ammeter).1,
+            _ => Params::Resistor { resistance: Amount::Invalid, tolerance: None, rating: None },
+        };
+        spoil(&mut params);
+        let id = self.push_element(name, kind, params, (at, at), decl);
+        self.circuit.undeclared.push(id);
+        id
+    }
+
+    /// Whether an element stands for something that is not declared.
+    pub(super) fn undeclared(&self, id: ElementId) -> bool {
+        self.decls[id.index()].declare.is_none()
+    }
+}
+
+/// Whether anything but junctions and wires stands in an item.
+fn holds_element(item: &Item) -> bool {
+    match &item.kind {
+        ItemKind::Junction(_) => false,
+        ItemKind::Element { .. } => true,
+        ItemKind::Group(alternatives) => alternatives.iter().flat_map(|segment| &segment.items).any(holds_element),
+    }
+}
