@@ -1,7 +1,7 @@
 //! Cases to states: values, options, lets and faults that differ from the circuit as drawn.
 
-use ohmline_syntax::tree::{Assign, Expr, ExprKind, Name, StmtKind, Value, ValueMain};
 use ohmline_syntax::FileSpan;
+use ohmline_syntax::tree::{Assign, Expr, ExprKind, Name, StmtKind, Value, ValueMain};
 use rustc_hash::{FxHashMap, FxHashSet};
 use smol_str::SmolStr;
 
@@ -35,12 +35,14 @@ impl<'a> Builder<'a> {
         for index in 0..self.statements.len() {
             let stmt = &file.tree.stmts[self.statements[index] as usize];
             let StmtKind::Case { name, assigns } = &stmt.node.kind else { continue };
-            let site = Site { file: ohmline_syntax::FileId::MAIN, offset: stmt.offset, scope: ScopeId(0), env: EnvId::NONE };
+            let site =
+                Site { file: ohmline_syntax::FileId::MAIN, offset: stmt.offset, scope: ScopeId(0), env: EnvId::NONE };
             let at = site.at(name.span);
             let next = StateId(self.circuit.states.len() as u32);
             if let Some(earlier) = self.case_ids.get(&name.text) {
-                let mut found = diagnostic(rules::DUPLICATE_CASE, at, format!("There is a case \"{}\" already", name.text))
-                    .help("Give one of them another name");
+                let mut found =
+                    diagnostic(rules::DUPLICATE_CASE, at, format!("There is a case \"{}\" already", name.text))
+                        .help("Give one of them another name");
                 if let Some(first) = self.circuit.states[earlier.index()].at {
                     found = found.label(first, "the first one");
                 }
@@ -104,8 +106,12 @@ impl<'a> Builder<'a> {
             Target::Cell(id) => Some(Place::Cell(id)),
             Target::Instance(id) => {
                 let name = self.instances[id as usize].name.clone();
-                let found = diagnostic(rules::NOT_AN_ELEMENT, at, format!("`{name}` is a part: a case changes what is inside of it"))
-                    .help(format!("Name an element or a parameter inside, as in `{name}.R1 = ...`"));
+                let found = diagnostic(
+                    rules::NOT_AN_ELEMENT,
+                    at,
+                    format!("`{name}` is a part: a case changes what is inside of it"),
+                )
+                .help(format!("Name an element or a parameter inside, as in `{name}.R1 = ...`"));
                 self.report.add(found);
                 None
             }
@@ -187,8 +193,12 @@ impl<'a> Builder<'a> {
     }
 
     fn report_unknown_in_case(&mut self, value: &Value, site: Site) {
-        let found = diagnostic(rules::MISPLACED_UNKNOWN, site.at(value.span), "A case sets a value; it cannot leave one to be found")
-            .help("Write `?` where the element is declared: what is found is the same in all cases");
+        let found = diagnostic(
+            rules::MISPLACED_UNKNOWN,
+            site.at(value.span),
+            "A case sets a value; it cannot leave one to be found",
+        )
+        .help("Write `?` where the element is declared: what is found is the same in all cases");
         self.report.add(found);
     }
 
@@ -237,7 +247,8 @@ impl<'a> Builder<'a> {
                     let drawn = self.elements[id.index()].kind;
                     if new_kind != drawn && !is_invalid(&new) {
                         let name = &self.elements[id.index()].name;
-                        let (is, becomes) = if drawn == Kind::VoltageSource { ("voltage", "current") } else { ("current", "voltage") };
+                        let (is, becomes) =
+                            if drawn == Kind::VoltageSource { ("voltage", "current") } else { ("current", "voltage") };
                         let message = format!("`{name}` is a {is} source; a case cannot make a {becomes} source of it");
                         self.report.add(diagnostic(rules::WRONG_UNIT, site.at(value.span), message));
                         return;

@@ -1,8 +1,8 @@
 //! `let`s and parameters: evaluated when first needed, each once a state.
 
 use malachite::Rational;
-use ohmline_syntax::tree::{Expr, ExprKind, Value, ValueMain};
 use ohmline_syntax::FileSpan;
+use ohmline_syntax::tree::{Expr, ExprKind, Value, ValueMain};
 use smol_str::SmolStr;
 
 use super::report::{diagnostic, listed};

@@ -63,7 +63,11 @@ impl Circuit {
         for claim in &self.claims {
             match claim {
                 Claim::Value { ask, stated, within } => {
-                    write!(out, "claim {} [{:?}] = {} ({} digits)", ask.text, ask.quantity, stated.value, stated.digits)?;
+                    write!(
+                        out,
+                        "claim {} [{:?}] = {} ({} digits)",
+                        ask.text, ask.quantity, stated.value, stated.digits
+                    )?;
                     if let Some(within) = within {
                         write!(out, " within {within:?}")?;
                     }
@@ -79,7 +83,16 @@ impl Circuit {
         }
         for found in &self.diagnostics {
             let at = found.primary.at;
-            write!(out, "{} {} {}:{}..{}: {}", found.severity.word(), found.rule, at.file.0, at.span.start, at.span.end, found.message)?;
+            write!(
+                out,
+                "{} {} {}:{}..{}: {}",
+                found.severity.word(),
+                found.rule,
+                at.file.0,
+                at.span.start,
+                at.span.end,
+                found.message
+            )?;
             for help in &found.help {
                 write!(out, " | {help}")?;
             }

@@ -125,18 +125,22 @@ impl<'a> Builder<'a> {
         let text = name.text.as_str();
         let mut found = diagnostic(rules::UNKNOWN_NAME, at, format!("No value is named `{text}`"));
         if let Some(code) = code_with_zero(text) {
-            found = found
-                .help(format!("A letter code begins with a digit: `{code}`"))
-                .fix(format!("Write `{code}`"), Safety::Safe, at, code);
+            found = found.help(format!("A letter code begins with a digit: `{code}`")).fix(
+                format!("Write `{code}`"),
+                Safety::Safe,
+                at,
+                code,
+            );
         } else {
             let file = self.scope(site.scope).file.0;
             let close = if self.scarce(self.names.len()) {
                 Vec::new()
             } else {
                 let seen = |scope: ScopeId| scope == site.scope || scope.0 == file;
-                let values = self.names.iter().filter(|((scope, _), (symbol, _))| {
-                    seen(*scope) && matches!(symbol, Symbol::Cell(_))
-                });
+                let values = self
+                    .names
+                    .iter()
+                    .filter(|((scope, _), (symbol, _))| seen(*scope) && matches!(symbol, Symbol::Cell(_)));
                 nearest(text, values.map(|((_, name), _)| name.as_str()))
             };
             found = if close.is_empty() {
@@ -279,9 +283,12 @@ impl<'a> Builder<'a> {
                 let at = site.at(expr.span);
                 let mut found = diagnostic(rules::BAD_NUMBER, at, format!("`{text}` is no number"));
                 found = match instead {
-                    Some(instead) => found
-                        .help(format!("Write `{instead}`"))
-                        .fix(format!("Write `{instead}`"), Safety::Safe, at, instead),
+                    Some(instead) => found.help(format!("Write `{instead}`")).fix(
+                        format!("Write `{instead}`"),
+                        Safety::Safe,
+                        at,
+                        instead,
+                    ),
                     None => found.help("Letters that touch a number are its unit (`12kohm`) or a letter code (`4k7`)"),
                 };
                 self.report.add(found);
@@ -318,8 +325,11 @@ impl<'a> Builder<'a> {
                 Some(Measure { value: measure.value * read.scale(), dimension: read.dimension })
             }
             Ok(_) => {
-                let message =
-                    format!("What stands in the brackets is {} already, so `{}` cannot follow", measure.dimension.describe(), unit.text);
+                let message = format!(
+                    "What stands in the brackets is {} already, so `{}` cannot follow",
+                    measure.dimension.describe(),
+                    unit.text
+                );
                 let at = site.at(unit.span);
                 let gap = FileSpan { span: ohmline_syntax::Span::new(at.span.start, at.span.end), ..at };
                 let found = diagnostic(rules::MIXED_UNITS, at, message)
@@ -347,28 +357,40 @@ impl<'a> Builder<'a> {
         let space = if touching { " " } else { "" };
         let wanted = expected.and_then(Dimension::unit_word);
         self.report.add(match error {
-            UnitError::CapitalKilo(mended) => {
-                diagnostic(rules::CAPITAL_KILO, at, format!("`{word}`: kilo is a small `k`"))
-                    .help("In the SI a capital K is the kelvin; only the letter code of components, as in `4K7`, has a capital K")
-                    .fix(format!("Write `{mended}`"), Safety::Safe, at, mended)
-            }
+            UnitError::CapitalKilo(mended) => diagnostic(
+                rules::CAPITAL_KILO,
+                at,
+                format!("`{word}`: kilo is a small `k`"),
+            )
+            .help(
+                "In the SI a capital K is the kelvin; only the letter code of components, as in `4K7`, has a capital K",
+            )
+            .fix(format!("Write `{mended}`"), Safety::Safe, at, mended),
             UnitError::BarePrefix(prefix) => {
                 let found = diagnostic(rules::BARE_PREFIX, at, format!("`{word}` is a prefix without a unit"));
                 match wanted {
-                    Some(unit) => found
-                        .help(format!("Write the unit behind it: `{prefix}{unit}`"))
-                        .fix(format!("Write `{prefix}{unit}`"), Safety::Safe, at, format!("{space}{prefix}{unit}")),
+                    Some(unit) => found.help(format!("Write the unit behind it: `{prefix}{unit}`")).fix(
+                        format!("Write `{prefix}{unit}`"),
+                        Safety::Safe,
+                        at,
+                        format!("{space}{prefix}{unit}"),
+                    ),
                     None => found.help(format!("Write the unit behind it, as in `{prefix}ohm` or `{prefix}V`")),
                 }
             }
             UnitError::Unknown(near) => {
                 let found = diagnostic(rules::UNKNOWN_UNIT, at, format!("`{word}` is no unit"));
                 match near {
-                    Some(near) => found
-                        .help(format!("Did you mean `{near}`?"))
-                        .fix(format!("Write `{near}`"), Safety::Safe, at, format!("{space}{near}")),
+                    Some(near) => found.help(format!("Did you mean `{near}`?")).fix(
+                        format!("Write `{near}`"),
+                        Safety::Safe,
+                        at,
+                        format!("{space}{near}"),
+                    ),
                     None => {
-                        let found = found.help("Units are ohm, V, A, W, F, H, S, C, J, Ah, Wh, s, Hz and %, with prefixes f p n u m k M G");
+                        let found = found.help(
+                            "Units are ohm, V, A, W, F, H, S, C, J, Ah, Wh, s, Hz and %, with prefixes f p n u m k M G",
+                        );
                         match wanted {
                             Some(unit) => found.help(format!("Here `{unit}` is needed, with or without a prefix")),
                             None => found,
@@ -380,7 +402,14 @@ impl<'a> Builder<'a> {
     }
 
     /// Reports that a value has the wrong dimension.
-    pub(super) fn report_dimension(&mut self, expr: &Expr, got: Dimension, expected: Dimension, what: &str, site: Site) {
+    pub(super) fn report_dimension(
+        &mut self,
+        expr: &Expr,
+        got: Dimension,
+        expected: Dimension,
+        what: &str,
+        site: Site,
+    ) {
         let at = site.at(expr.span);
         let unit = expected.unit_word().unwrap_or("no unit");
         let literal_unit = match &expr.kind {
@@ -399,8 +428,10 @@ impl<'a> Builder<'a> {
             self.report.add(found);
             return;
         }
-        let takes = if expected == Dimension::NONE { "a plain number or a percentage".to_owned() } else { expected.describe() };
-        let mut found = diagnostic(rules::WRONG_UNIT, at, format!("{} is {takes}, not {}", capitalized(what), got.describe()));
+        let takes =
+            if expected == Dimension::NONE { "a plain number or a percentage".to_owned() } else { expected.describe() };
+        let mut found =
+            diagnostic(rules::WRONG_UNIT, at, format!("{} is {takes}, not {}", capitalized(what), got.describe()));
         if expected != Dimension::NONE {
             found = found.help(format!("Its unit is `{unit}`"));
         }
@@ -430,9 +461,11 @@ impl<'a> Builder<'a> {
 
     /// Advice on the words that a place takes.
     pub(super) fn report_word(&mut self, at: FileSpan, what: &str, got: &str, allowed: &[&str]) {
-        let found = diagnostic(rules::WRONG_VALUE, at, format!("{} is {}, not `{got}`", capitalized(what), either(allowed)));
+        let found =
+            diagnostic(rules::WRONG_VALUE, at, format!("{} is {}, not `{got}`", capitalized(what), either(allowed)));
         let close = nearest(got, allowed.iter().copied());
-        let found = if close.is_empty() { found.help(format!("Write {}", either(allowed))) } else { offer(found, at, &close) };
+        let found =
+            if close.is_empty() { found.help(format!("Write {}", either(allowed))) } else { offer(found, at, &close) };
         self.report.add(found);
     }
 }

@@ -13,7 +13,7 @@ use super::kinds::KindWord;
 use super::nearest::nearest;
 use super::report::{diagnostic, listed, offer};
 use super::scope::{Env, EnvId, Instance, Scope, ScopeId, Symbol};
-use super::{Builder, Decl, MAX_COPIES, MAX_DEPTH, MAX_ELEMENTS, MAX_STATEMENTS, PathJob, Site, rules};
+use super::{Builder, Decl, MAX_COPIES, MAX_DEPTH, PathJob, Site, rules};
 use crate::model::{Element, ElementId, Kind, Params};
 use crate::quantity::Dimension;
 
@@ -46,7 +46,7 @@ impl<'a> Builder<'a> {
             let stmt = &tree.stmts[head as usize];
             index += 1;
             self.expanded += 1;
-            if self.expanded > MAX_STATEMENTS {
+            if self.expanded > self.limits.statements {
                 self.report_full(FileSpan::new(file, stmt.range()));
                 return;
             }
@@ -68,7 +68,9 @@ impl<'a> Builder<'a> {
                         StmtKind::Repeat { variable, from, to } => {
                             self.repeat(variable, from, to, body, site);
                         }
-                        StmtKind::Part { .. } if around != Around::File => self.misplaced(stmt.range(), file, "part", around),
+                        StmtKind::Part { .. } if around != Around::File => {
+                            self.misplaced(stmt.range(), file, "part", around)
+                        }
                         _ => {}
                     }
                 }
@@ -132,14 +134,16 @@ impl<'a> Builder<'a> {
         };
         let at = site.at(from.span.to(to.span));
         if first > last {
-            let found = diagnostic(rules::BAD_BOUNDS, at, format!("The repeat ends at {last}, before it begins at {first}"))
-                .help("Write the smaller number first");
+            let found =
+                diagnostic(rules::BAD_BOUNDS, at, format!("The repeat ends at {last}, before it begins at {first}"))
+                    .help("Write the smaller number first");
             self.report.add(found);
             self.note_names(body, site);
             return;
         }
         if last - first >= MAX_COPIES {
-            let message = format!("The repeat makes {} copies; the most is 10,000", i128::from(last) - i128::from(first) + 1);
+            let message =
+                format!("The repeat makes {} copies; the most is 10,000", i128::from(last) - i128::from(first) + 1);
             self.report.add(diagnostic(rules::TOO_MANY_COPIES, at, message));
             self.note_names(body, site);
             return;
@@ -218,13 +222,13 @@ impl<'a> Builder<'a> {
             Some(meant) if close.is_empty() => vec![meant.to_owned()],
             _ => close,
         };
-        let found = diagnostic(
-            rules::UNKNOWN_KIND,
-            at,
-            format!("`{}` is neither a kind of element nor a part", kind.text),
-        );
+        let found =
+            diagnostic(rules::UNKNOWN_KIND, at, format!("`{}` is neither a kind of element nor a part", kind.text));
         let found = if close.is_empty() {
-            found.help(format!("Kinds are {}; a part of your own begins with `part`", listed(ohmline_syntax::words::KINDS)))
+            found.help(format!(
+                "Kinds are {}; a part of your own begins with `part`",
+                listed(ohmline_syntax::words::KINDS)
+            ))
         } else {
             offer(found, at, &close)
         };
@@ -242,13 +246,17 @@ impl<'a> Builder<'a> {
     pub(super) fn declare_element(&mut self, kind: KindWord, name: &'a Name, declare: Option<&'a Declare>, site: Site) {
         let Some(text) = self.fill(name, site) else { return };
         let at = site.at(name.span);
-        if self.elements.len() >= MAX_ELEMENTS {
+        if self.elements.len() >= self.limits.elements {
             self.report_full(at);
             return;
         }
         if STATEMENTS.contains(&text.as_str()) || QUANTITIES.contains(&text.as_str()) || KindWord::of(&text).is_some() {
-            let found = diagnostic(rules::RESERVED_NAME, at, format!("`{text}` is a word of the notation, so it cannot name an element"))
-                .help("Choose another name: a letter, then letters, digits and `_`");
+            let found = diagnostic(
+                rules::RESERVED_NAME,
+                at,
+                format!("`{text}` is a word of the notation, so it cannot name an element"),
+            )
+            .help("Choose another name: a letter, then letters, digits and `_`");
             self.report.add(found);
             return;
         }
@@ -463,4 +471,3 @@ fn statement_word(kind: &StmtKind) -> &'static str {
         StmtKind::Declare(_) | StmtKind::Path(_) | StmtKind::Error => "this",
     }
 }
-

@@ -51,10 +51,16 @@ use report::Report;
 use scope::{Env, EnvId, Instance, PartDef, Scope, ScopeId, Symbol};
 use wiring::Points;
 
-/// Most elements of a circuit, after parts and repeats.
-const MAX_ELEMENTS: usize = 1_000_000;
-/// Most statements that parts and repeats may be expanded to; more cannot be meant, and would never end.
-const MAX_STATEMENTS: usize = 4_000_000;
+/// How far parts and repeats may be expanded.
+#[derive(Clone, Copy, Debug)]
+struct Limits {
+    /// Most elements of a circuit.
+    elements: usize,
+    /// Most statements after expansion; more cannot be meant, and would take for ever.
+    statements: usize,
+}
+
+const LIMITS: Limits = Limits { elements: 1_000_000, statements: 4_000_000 };
 /// Most copies of one `repeat`.
 const MAX_COPIES: i64 = 10_000;
 /// Most names that are compared with unknown ones in one build.
@@ -65,10 +71,14 @@ const MAX_DEPTH: usize = 64;
 /// Builds the circuit of the first file. Never fails: what cannot be understood is in
 /// [`Circuit::diagnostics`].
 pub fn build(sources: &Sources) -> Circuit {
+    build_within(sources, LIMITS)
+}
+
+fn build_within(sources: &Sources, limits: Limits) -> Circuit {
     if sources.files.is_empty() {
         return Circuit { end_offsets: vec![0], states: vec![cases::drawn()], ..Circuit::default() };
     }
-    let mut builder = Builder::new(sources);
+    let mut builder = Builder::new(sources, limits);
     builder.import();
     builder.expand_main();
     builder.finish_params();
@@ -84,11 +94,13 @@ pub fn build(sources: &Sources) -> Circuit {
 
 /// Builds the circuit of a single text without includes: the short way for tests and examples.
 pub fn build_text(text: &str) -> Circuit {
+    build(&single(text))
+}
+
+fn single(text: &str) -> Sources {
     let tree = Arc::new(ohmline_syntax::parse(text));
     let lines = Arc::new(LineIndex::new(text));
-    build(&Sources {
-        files: vec![Source { name: "text.ohmline".into(), path: None, tree, lines, includes: Vec::new() }],
-    })
+    Sources { files: vec![Source { name: "text.ohmline".into(), path: None, tree, lines, includes: Vec::new() }] }
 }
 
 /// Where a statement stands and what its names mean: file, offset, scope, and the counting names of `repeat`.
@@ -123,6 +135,7 @@ struct Decl<'a> {
 
 struct Builder<'a> {
     sources: &'a Sources,
+    limits: Limits,
     report: Report,
     scopes: Vec<Scope>,
     envs: Vec<Env>,
@@ -171,10 +184,11 @@ struct Builder<'a> {
 }
 
 impl<'a> Builder<'a> {
-    fn new(sources: &'a Sources) -> Self {
+    fn new(sources: &'a Sources, limits: Limits) -> Self {
         let statements: usize = sources.files[0].tree.stmts.len();
         Self {
             sources,
+            limits,
             report: Report::default(),
             scopes: (0..sources.files.len() as u32).map(|file| Scope::file(FileId(file))).collect(),
             envs: vec![Env::default()],

@@ -93,7 +93,8 @@ impl<'a> Builder<'a> {
         for (index, option) in declare.options.iter().enumerate() {
             let Some(spec) = kind.option(&option.name.text) else {
                 let at = site.at(option.name.span);
-                let message = format!("{} has no option `{}`", super::eval::capitalized(kind.with_article()), option.name.text);
+                let message =
+                    format!("{} has no option `{}`", super::eval::capitalized(kind.with_article()), option.name.text);
                 let known = kind.options().iter().map(|option| option.name).collect();
                 self.report_unknown_option(at, message, &option.name.text, known);
                 continue;
@@ -293,7 +294,8 @@ impl<'a> Builder<'a> {
         match self.amount_of(&value.main, &[Dimension::OHM, Dimension::SIEMENS], Range::NotNegative, what, how) {
             Ok(Some(measure)) if measure.dimension == Dimension::SIEMENS => {
                 if measure.value == 0 {
-                    let message = "A conductance of zero conducts nothing: leave the resistor out, or use an open switch";
+                    let message =
+                        "A conductance of zero conducts nothing: leave the resistor out, or use an open switch";
                     self.report.add(diagnostic(rules::OUT_OF_RANGE, how.site.at(value.span), message));
                     return Amount::Invalid;
                 }
@@ -314,7 +316,8 @@ impl<'a> Builder<'a> {
                 Some((_, Ok(read))) if read.dimension == Dimension::VOLT => voltage(Amount::Asked),
                 Some((_, Ok(read))) if read.dimension == Dimension::AMPERE => current(Amount::Asked),
                 Some((unit, Ok(read))) => {
-                    let message = format!("The value of a source is a voltage or a current, not {}", read.dimension.describe());
+                    let message =
+                        format!("The value of a source is a voltage or a current, not {}", read.dimension.describe());
                     self.report.add(diagnostic(rules::WRONG_UNIT, how.site.at(unit.span), message));
                     voltage(Amount::Invalid)
                 }
@@ -324,19 +327,22 @@ impl<'a> Builder<'a> {
                 }
                 None => {
                     let at = how.site.at(*span);
-                    let found = diagnostic(rules::MISSING_UNIT, at, "A source to be found needs a unit: its value is a voltage or a current")
-                        .fix("Write `? V`: a voltage source", Safety::Asks, at, "? V")
-                        .fix("Write `? A`: a current source", Safety::Asks, at, "? A");
+                    let found = diagnostic(
+                        rules::MISSING_UNIT,
+                        at,
+                        "A source to be found needs a unit: its value is a voltage or a current",
+                    )
+                    .fix("Write `? V`: a voltage source", Safety::Asks, at, "? V")
+                    .fix("Write `? A`: a current source", Safety::Asks, at, "? A");
                     self.report.add(found);
                     voltage(Amount::Invalid)
                 }
             };
         }
         match self.amount_of(&value.main, &[Dimension::VOLT, Dimension::AMPERE], Range::Any, what, how) {
-            Ok(Some(measure)) if measure.dimension == Dimension::AMPERE => (
-                Kind::CurrentSource,
-                Params::CurrentSource { drive: Amount::Known(measure.value), limit: None },
-            ),
+            Ok(Some(measure)) if measure.dimension == Dimension::AMPERE => {
+                (Kind::CurrentSource, Params::CurrentSource { drive: Amount::Known(measure.value), limit: None })
+            }
             other => {
                 let voltage = match other {
                     Ok(Some(measure)) => Amount::Known(measure.value),
@@ -361,8 +367,9 @@ impl<'a> Builder<'a> {
             ) {
                 Ok(Some(measure)) if measure.dimension == Dimension::WATT => {
                     let place = how.site.at(value.span);
-                    let found = diagnostic(rules::MISSING_VALUE, place, "A power alone does not tell the resistance of a lamp")
-                        .help("Write the voltage it is rated for, as in `5 W at 12 V`");
+                    let found =
+                        diagnostic(rules::MISSING_VALUE, place, "A power alone does not tell the resistance of a lamp")
+                            .help("Write the voltage it is rated for, as in `5 W at 12 V`");
                     self.report.add(found);
                     Amount::Invalid
                 }
@@ -423,7 +430,14 @@ impl<'a> Builder<'a> {
     }
 
     /// A number that cannot be left to be found.
-    fn number_of(&mut self, expr: &'a Expr, dimension: Dimension, range: Range, what: &str, how: Reading) -> Option<Rational> {
+    fn number_of(
+        &mut self,
+        expr: &'a Expr,
+        dimension: Dimension,
+        range: Range,
+        what: &str,
+        how: Reading,
+    ) -> Option<Rational> {
         let measure = self.eval(expr, how.site, how.reader, Some(dimension))?;
         if measure.dimension != dimension {
             self.report_dimension(expr, measure.dimension, dimension, what, how.site);
@@ -457,7 +471,11 @@ impl<'a> Builder<'a> {
                 let found = diagnostic(
                     rules::WRONG_VALUE,
                     at,
-                    format!("{} is {}, not a number", super::eval::capitalized(what), listed(words).replace(" and ", " or ")),
+                    format!(
+                        "{} is {}, not a number",
+                        super::eval::capitalized(what),
+                        listed(words).replace(" and ", " or ")
+                    ),
                 );
                 self.report.add(found);
                 None

@@ -48,7 +48,8 @@ impl<'a> Builder<'a> {
             let Some(rest) = unit.text.strip_prefix('m') else { continue };
             let name = &self.elements[id.index()].name;
             let mended = format!("M{rest}");
-            let message = format!("`{name}` has {text} {}, thousandths of an ohm, beside resistors of kilohms", unit.text);
+            let message =
+                format!("`{name}` has {text} {}, thousandths of an ohm, beside resistors of kilohms", unit.text);
             let found = diagnostic(rules::UNLIKELY_PREFIX, site.at(expr.span), message)
                 .help(format!("A small `m` is milli; mega is a capital `M`: `{text} {mended}`"))
                 .fix(format!("Write `{text} {mended}`"), Safety::Asks, site.at(unit.span), mended);

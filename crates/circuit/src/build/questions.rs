@@ -11,9 +11,7 @@ use super::report::diagnostic;
 use super::resolve::Target;
 use super::scope::{EnvId, ScopeId};
 use super::{Builder, Site, rules};
-use crate::model::{
-    Ask, Claim, ElementId, Kind, NodeId, Quantity, Reading, Stated, Unit, Within,
-};
+use crate::model::{Ask, Claim, ElementId, Kind, NodeId, Quantity, Reading, Stated, Unit, Within};
 use crate::quantity::{Dimension, read_literal};
 
 /// A point of the drawing as a statement names it.
@@ -132,7 +130,8 @@ impl<'a> Builder<'a> {
             Target::Element(id, Some(field)) => {
                 if !self.undeclared(id) {
                     let element = self.elements[id.index()].name.clone();
-                    let message = format!("This names a terminal, `.{}` of `{element}`; an element belongs here", field.text);
+                    let message =
+                        format!("This names a terminal, `.{}` of `{element}`; an element belongs here", field.text);
                     let found = diagnostic(rules::NOT_AN_ELEMENT, at, message).fix(
                         format!("Write `{element}`"),
                         ohmline_syntax::Safety::Asks,
@@ -155,8 +154,9 @@ impl<'a> Builder<'a> {
             Target::Unknown { name, scope } => self.report_unknown_once(name, scope, site),
             Target::Instance(id) => {
                 let name = self.instances[id as usize].name.clone();
-                let found = diagnostic(rules::NOT_AN_ELEMENT, at, format!("`{name}` is a part; an element belongs here"))
-                    .help(format!("Name an element inside of it, as in `{name}.R1`"));
+                let found =
+                    diagnostic(rules::NOT_AN_ELEMENT, at, format!("`{name}` is a part; an element belongs here"))
+                        .help(format!("Name an element inside of it, as in `{name}.R1`"));
                 self.report.add(found);
             }
             Target::Port(..) => {
@@ -164,8 +164,9 @@ impl<'a> Builder<'a> {
             }
             Target::Cell(id) => {
                 let name = self.cells[id as usize].name.clone();
-                let found = diagnostic(rules::NOT_AN_ELEMENT, at, format!("`{name}` is a value; an element belongs here"))
-                    .label(self.cells[id as usize].at, "defined here");
+                let found =
+                    diagnostic(rules::NOT_AN_ELEMENT, at, format!("`{name}` is a value; an element belongs here"))
+                        .label(self.cells[id as usize].at, "defined here");
                 self.report.add(found);
             }
             Target::Broken | Target::Element(..) => {}
@@ -215,16 +216,23 @@ impl<'a> Builder<'a> {
         }
         let kind = self.elements[id.index()].kind;
         let found = match kind.terminals() {
-            ["+", ..] => diagnostic(rules::MISSING_TERMINAL, at, format!("`{text}` is an element; a point belongs here"))
-                .fix(format!("Write `{text}+`"), ohmline_syntax::Safety::Asks, at, format!("{text}+"))
-                .fix(format!("Write `{text}-`"), ohmline_syntax::Safety::Asks, at, format!("{text}-")),
+            ["+", ..] => {
+                diagnostic(rules::MISSING_TERMINAL, at, format!("`{text}` is an element; a point belongs here"))
+                    .fix(format!("Write `{text}+`"), ohmline_syntax::Safety::Asks, at, format!("{text}+"))
+                    .fix(format!("Write `{text}-`"), ohmline_syntax::Safety::Asks, at, format!("{text}-"))
+            }
             ["", ..] if signed => diagnostic(rules::NEEDLESS_POLARITY, at, format!("`{text}` has no `+` and `-`"))
                 .help("Name a junction beside it in a path, and speak of that"),
-            ["", ..] => diagnostic(rules::MISSING_TERMINAL, at, format!("`{text}` is an element; a point belongs here"))
-                .help("Name a junction beside it in a path, and speak of that"),
+            ["", ..] => {
+                diagnostic(rules::MISSING_TERMINAL, at, format!("`{text}` is an element; a point belongs here"))
+                    .help("Name a junction beside it in a path, and speak of that")
+            }
             terminals => {
-                let mut found =
-                    diagnostic(rules::MISSING_TERMINAL, at, format!("`{text}` is an element; one of its terminals belongs here"));
+                let mut found = diagnostic(
+                    rules::MISSING_TERMINAL,
+                    at,
+                    format!("`{text}` is an element; one of its terminals belongs here"),
+                );
                 for terminal in terminals {
                     let text = format!("{text}.{terminal}");
                     found = found.fix(format!("Write `{text}`"), ohmline_syntax::Safety::Asks, at, text);
@@ -270,9 +278,7 @@ impl<'a> Builder<'a> {
             QuantityKind::VoltageAcross(names) => self.each(names, site, "voltage across", |builder, id, at| {
                 builder.two_terminals(id, at, "voltage across", false).then_some(Quantity::VoltageAcross(id))
             }),
-            QuantityKind::PowerOf(names) => {
-                self.each(names, site, "power of", |_, id, _| Some(Quantity::PowerOf(id)))
-            }
+            QuantityKind::PowerOf(names) => self.each(names, site, "power of", |_, id, _| Some(Quantity::PowerOf(id))),
             QuantityKind::ChargeOf(names) => self.each(names, site, "charge of", |builder, id, at| {
                 let fits = matches!(builder.elements[id.index()].kind, Kind::Capacitor | Kind::Electrolytic);
                 builder.has(fits, id, at, "charge", "a capacitor").then_some(Quantity::ChargeOf(id))
@@ -385,7 +391,10 @@ impl<'a> Builder<'a> {
             return Some((Quantity::CurrentInto(element, terminal), text));
         }
         let message = if place.instance.is_some() {
-            format!("Several elements meet at `{}` inside of the part, so the current into it is no single element's", place.text)
+            format!(
+                "Several elements meet at `{}` inside of the part, so the current into it is no single element's",
+                place.text
+            )
         } else {
             format!("`{}` is a junction: as much flows into it as out of it", place.text)
         };

@@ -1,7 +1,7 @@
 //! References: from `Left.D1` to what it names.
 
-use ohmline_syntax::tree::{Name, Ref};
 use ohmline_syntax::FileSpan;
+use ohmline_syntax::tree::{Name, Ref};
 use smol_str::SmolStr;
 
 use super::nearest::nearest;

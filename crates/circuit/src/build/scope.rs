@@ -1,7 +1,7 @@
 //! What names mean, and where.
 
 use ohmline_syntax::tree::{Name, OptionItem};
-use ohmline_syntax::{FileId, FileSpan, RelSpan};
+use ohmline_syntax::{FileId, FileSpan};
 use smol_str::{SmolStr, SmolStrBuilder};
 
 use super::report::diagnostic;
@@ -129,25 +129,35 @@ impl<'a> Builder<'a> {
                 entry.insert((symbol, at));
                 true
             }
-            std::collections::hash_map::Entry::Occupied(entry) => {
+            std::collections::hash_map::Entry::Occupied(mut entry) => {
                 let name = entry.key().1.clone();
-                let (earlier, first) = *entry.get();
-                if earlier != Symbol::Broken && symbol != Symbol::Broken {
+                let (known, first) = *entry.get();
+                // Values are registered before elements; of two things with one name the first in the text holds.
+                let before = first.file == at.file && at < first && matches!(known, Symbol::Cell(_));
+                if before {
+                    entry.insert((symbol, at));
+                }
+                if known != Symbol::Broken && symbol != Symbol::Broken {
                     self.report_duplicate(&name, first, at);
                 }
-                false
+                before
             }
         }
     }
 
     fn report_duplicate(&mut self, name: &SmolStr, first: FileSpan, second: FileSpan) {
-        let (first, second) = if first.file == second.file && second < first { (second, first) } else { (first, second) };
+        let (first, second) =
+            if first.file == second.file && second < first { (second, first) } else { (first, second) };
         let copies = first == second;
         let mut found = diagnostic(rules::DUPLICATE_NAME, second, format!("`{name}` is declared a second time"));
         if copies {
-            found = found.help("Every copy of a repeat needs names of its own: put the counting name into it, as in `R{k}`");
+            found = found
+                .help("Every copy of a repeat needs names of its own: put the counting name into it, as in `R{k}`");
         } else {
-            found = found.here("declared again here").label(first, "first declared here").help("Give one of them another name");
+            found = found
+                .here("declared again here")
+                .label(first, "first declared here")
+                .help("Give one of them another name");
         }
         self.report.add(found);
     }
@@ -180,8 +190,10 @@ impl<'a> Builder<'a> {
         };
         let Some(value) = self.counting(variable, site.env) else {
             let at = site.at(name.span);
-            let message = format!("`{{{hole}}}` has nothing to be filled in with: no repeat around it counts `{variable}`");
-            self.report.add(diagnostic(rules::UNKNOWN_NAME, at, message).help("Put it inside `repeat k from 1 to 5 ... end`"));
+            let message =
+                format!("`{{{hole}}}` has nothing to be filled in with: no repeat around it counts `{variable}`");
+            self.report
+                .add(diagnostic(rules::UNKNOWN_NAME, at, message).help("Put it inside `repeat k from 1 to 5 ... end`"));
             return None;
         };
         let filled = shift.and_then(|shift| value.checked_add(shift)).filter(|filled| *filled >= 0);
@@ -209,9 +221,4 @@ impl<'a> Builder<'a> {
     pub(super) fn is_copied(&self, site: Site) -> bool {
         site.env != EnvId::NONE || self.scope(site.scope).copied
     }
-}
-
-/// A stretch of a statement that begins at one place and ends at another.
-pub(super) fn between(from: RelSpan, to: RelSpan) -> RelSpan {
-    from.to(to)
 }

@@ -1,0 +1,5 @@
+//! What the builder makes of texts: snapshots, one row a rule, copies against hand-written circuits.
+
+mod copies;
+mod rules;
+mod snapshots;

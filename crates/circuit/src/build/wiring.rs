@@ -114,7 +114,10 @@ impl<'a> Builder<'a> {
             }
         }
         for index in 0..self.elements.len() {
-            if self.placed[index] == 0 && self.decls[index].declare.is_some() && !self.is_mentioned(&self.elements[index].name) {
+            if self.placed[index] == 0
+                && self.decls[index].declare.is_some()
+                && !self.is_mentioned(&self.elements[index].name)
+            {
                 let element = &self.elements[index];
                 let message = format!("`{}` stands in no path, so it is left out", element.name);
                 let found = diagnostic(rules::NEVER_PLACED, element.declared, message)
@@ -268,13 +271,10 @@ impl<'a> Builder<'a> {
             }
             Target::Cell(id) => {
                 let name = self.cells[id as usize].name.clone();
-                let found = diagnostic(
-                    rules::NOT_AN_ELEMENT,
-                    at,
-                    format!("`{name}` is a value, so it cannot stand in a path"),
-                )
-                .label(self.cells[id as usize].at, "defined here")
-                .help("Declare an element with this value, and put that into the path");
+                let found =
+                    diagnostic(rules::NOT_AN_ELEMENT, at, format!("`{name}` is a value, so it cannot stand in a path"))
+                        .label(self.cells[id as usize].at, "defined here")
+                        .help("Declare an element with this value, and put that into the path");
                 self.report.add(found);
                 self.doubtful_pair(at)
             }
@@ -307,8 +307,12 @@ impl<'a> Builder<'a> {
             return;
         }
         let text = self.written(target, site);
-        let found = diagnostic(rules::NEEDLESS_POLARITY, at, format!("`{text}` has no `+` and `-`"))
-            .fix(format!("Write `{text}`"), Safety::Safe, at, text);
+        let found = diagnostic(rules::NEEDLESS_POLARITY, at, format!("`{text}` has no `+` and `-`")).fix(
+            format!("Write `{text}`"),
+            Safety::Safe,
+            at,
+            text,
+        );
         self.report.add(found);
     }
 
@@ -395,7 +399,9 @@ impl<'a> Builder<'a> {
                 diagnostic(
                     rules::MISSING_POLARITY,
                     at,
-                    format!("`{text}{sign}` stands inside a path, so it does not say which way the path passes the {word}"),
+                    format!(
+                        "`{text}{sign}` stands inside a path, so it does not say which way the path passes the {word}"
+                    ),
                 )
                 .note("A single terminal stands only at an end of a path")
             }
@@ -441,10 +447,12 @@ impl<'a> Builder<'a> {
                 }
                 self.report.add(found);
             }
-            let again = self.push_phantom(Kind::Resistor, SmolStr::from(format!("{name} again")), at, Decl {
-                declare: None,
-                site: self.decls[id.index()].site,
-            });
+            let again = self.push_phantom(
+                Kind::Resistor,
+                SmolStr::from(format!("{name} again")),
+                at,
+                Decl { declare: None, site: self.decls[id.index()].site },
+            );
             return self.pass(again, false, at);
         }
         self.placed[id.index()] |= PASSED;
@@ -474,7 +482,8 @@ impl<'a> Builder<'a> {
             return self.doubtful_pair(at);
         }
         if let Some(first) = instance.passed {
-            let message = format!("The path passes through `{}` a second time; a part stands at one place only", instance.name);
+            let message =
+                format!("The path passes through `{}` a second time; a part stands at one place only", instance.name);
             let mut found = diagnostic(rules::PLACED_TWICE, at, message)
                 .help("Declare a second copy of the part and name that here");
             if first != at {

@@ -191,6 +191,9 @@ mod tests {
     #[test]
     fn dimensions_are_described() {
         assert_eq!(Dimension::OHM.describe(), "a resistance");
-        assert_eq!(Dimension::VOLT.times(Dimension::VOLT).map(Dimension::describe).as_deref(), Some("a quantity in V^2"));
+        assert_eq!(
+            Dimension::VOLT.times(Dimension::VOLT).map(Dimension::describe).as_deref(),
+            Some("a quantity in V^2")
+        );
     }
 }
