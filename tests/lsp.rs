@@ -94,9 +94,8 @@ fn typed_is_opened(encoding: &str, columns: fn(&str) -> usize) {
         let found = session.shown(URI);
         assert_eq!(found, opened(&mut session, &text), "{name}");
         session.close(URI);
-        let cleared = session.wait(|message| {
-            message["params"]["uri"] == URI && message["params"]["version"] == Value::Null
-        });
+        let cleared =
+            session.wait(|message| message["params"]["uri"] == URI && message["params"]["version"] == Value::Null);
         assert_eq!(cleared["params"]["diagnostics"], json!([]));
     }
 }
@@ -229,13 +228,17 @@ fn wrong_positions_are_brought_into_bounds() {
 fn several_changes_of_one_message_apply_in_order() {
     let mut session = Session::start(able());
     session.open(URI, 1, "one\ntwo\n");
-    session.changes(URI, 2, json!([
-        { "range": to_range([1, 0, 1, 3]), "text": "resistor R1 = 1 ohm" },
-        { "range": to_range([0, 0, 1, 0]), "text": "" },
-        { "range": to_range([0, 14, 0, 15]), "text": "20" },
-        { "text": "rubbish" },
-        { "range": to_range([0, 0, 0, 7]), "text": PIER },
-    ]));
+    session.changes(
+        URI,
+        2,
+        json!([
+            { "range": to_range([1, 0, 1, 3]), "text": "resistor R1 = 1 ohm" },
+            { "range": to_range([0, 0, 1, 0]), "text": "" },
+            { "range": to_range([0, 14, 0, 15]), "text": "20" },
+            { "text": "rubbish" },
+            { "range": to_range([0, 0, 0, 7]), "text": PIER },
+        ]),
+    );
     let found = session.shown(URI);
     assert_eq!(found, opened(&mut session, PIER));
 }
@@ -337,8 +340,11 @@ fn malformed_messages_end_nothing() {
         ("textDocument/didChange", json!([])),
         ("textDocument/didChange", json!({ "textDocument": { "uri": URI, "version": 3 }, "contentChanges": [{}] })),
         ("textDocument/didClose", json!({ "textDocument": { "uri": URI } })),
-        ("textDocument/didChange", json!({ "textDocument": { "uri": URI, "version": 3 },
-            "contentChanges": [{ "range": { "start": { "line": -1, "character": 0 }, "end": 4 }, "text": "x" }] })),
+        (
+            "textDocument/didChange",
+            json!({ "textDocument": { "uri": URI, "version": 3 },
+            "contentChanges": [{ "range": { "start": { "line": -1, "character": 0 }, "end": 4 }, "text": "x" }] }),
+        ),
         ("workspace/didChangeConfiguration", json!({ "settings": [[["deep"]]] })),
         ("$/unknown", json!({})),
         ("$/cancelRequest", json!({ "id": 999 })),
@@ -510,13 +516,16 @@ fn hover_inside_a_part_shows_every_copy() {
 fn hints_show_what_is_solved() {
     let mut session = Session::start(able());
     session.open(URI, 1, PIER);
-    assert_eq!(session.hints(URI, [0, 0, 30, 0]), [
-        "4:20 300 mA, 4.50 V",
-        "6:46 300 mA, 2.70 V",
-        "7:21 180 mA, 1.80 V",
-        "8:21 120 mA, 1.80 V",
-        "9:20 300 mA, 0 V",
-    ]);
+    assert_eq!(
+        session.hints(URI, [0, 0, 30, 0]),
+        [
+            "4:20 300 mA, 4.50 V",
+            "6:46 300 mA, 2.70 V",
+            "7:21 180 mA, 1.80 V",
+            "8:21 120 mA, 1.80 V",
+            "9:20 300 mA, 0 V",
+        ]
+    );
     // Only what is asked for.
     assert_eq!(session.hints(URI, [7, 0, 8, 0]), ["7:21 180 mA, 1.80 V"]);
 }
@@ -530,17 +539,23 @@ fn hints_follow_the_settings_at_once() {
     // The settings of the editor are asked for and obeyed.
     session.wait_asked("workspace/inlayHint/refresh");
     let path = [11, 0, 11, 99];
-    assert_eq!(session.hints(URI, path), [
-        "11:3 → 300 mA",
-        "11:9 → 300 mA",
-        "11:15 → 300 mA",
-        "11:24 1.80 V",
-        "11:30 → 180 mA",
-        "11:39 0 V",
-        "11:46 → 300 mA",
-    ]);
+    assert_eq!(
+        session.hints(URI, path),
+        [
+            "11:3 → 300 mA",
+            "11:9 → 300 mA",
+            "11:15 → 300 mA",
+            "11:24 1.80 V",
+            "11:30 → 180 mA",
+            "11:39 0 V",
+            "11:46 → 300 mA",
+        ]
+    );
     // Off: the next request already obeys, and the editor is asked to look again.
-    session.notify("workspace/didChangeConfiguration", json!({ "settings": { "ohmline": { "hints": { "enabled": false } } } }));
+    session.notify(
+        "workspace/didChangeConfiguration",
+        json!({ "settings": { "ohmline": { "hints": { "enabled": false } } } }),
+    );
     assert_eq!(session.hints(URI, path), [] as [&str; 0]);
     session.wait_asked("workspace/inlayHint/refresh");
     // Told without saying what: asked for again.
@@ -633,7 +648,10 @@ fn an_editor_that_answers_nothing_stops_nothing() {
     let mut session = Session::start(able());
     for round in 0..300 {
         let on = round % 2 == 0;
-        session.notify("workspace/didChangeConfiguration", json!({ "settings": { "ohmline": { "hints": { "paths": on } } } }));
+        session.notify(
+            "workspace/didChangeConfiguration",
+            json!({ "settings": { "ohmline": { "hints": { "paths": on } } } }),
+        );
     }
     session.open(URI, 1, PIER);
     // `ask` reads nothing, so nothing of the server is answered before all of this is sent.

@@ -3,7 +3,7 @@
 //! It never sleeps: it waits for messages, with a limit after which the session has failed.
 
 use std::collections::VecDeque;
-use std::io::{BufRead, BufReader, Read, Write};
+use std::io::{BufRead, BufReader, Write};
 use std::process::{Child, ChildStdin, Command, Stdio};
 use std::sync::mpsc::{self, Receiver};
 use std::time::{Duration, Instant};
@@ -274,6 +274,6 @@ fn read(input: &mut impl BufRead) -> Option<Value> {
         }
     }
     let mut body = vec![0; length];
-    input.read_exact(&mut body).ok()?;
+    std::io::Read::read_exact(input, &mut body).ok()?;
     serde_json::from_slice(&body).ok()
 }

@@ -221,8 +221,14 @@ enum Message {
 
 /// Reads a body; what is not a message becomes the answer that says so.
 fn read_message(body: &[u8]) -> Result<Message, Response> {
-    let value: Value =
+    let mut value: Value =
         serde_json::from_slice(body).map_err(|_| Response::from_error(Id::Null, Error::parse_error()))?;
+    // Many editors write what has no parameters, `shutdown` say, with parameters of null.
+    if let Some(object) = value.as_object_mut()
+        && object.get("params").is_some_and(Value::is_null)
+    {
+        object.remove("params");
+    }
     let is_request = value.get("method").is_some();
     let id = value.get("id").and_then(|id| serde_json::from_value::<Id>(id.clone()).ok()).unwrap_or_default();
     let read = if is_request {

@@ -152,14 +152,23 @@ fn escaped_inline(text: &str) -> String {
 
 fn escaped_after(text: &str, mut before: Option<char>) -> String {
     let mut out = String::with_capacity(text.len());
+    // Words in backquotes stay what they are.
+    let quotes = text.matches('`').count().is_multiple_of(2);
+    let mut quoted = false;
     let mut rest = text.chars().peekable();
     while let Some(c) = rest.next() {
-        // An underscore between letters emphasizes nothing.
-        let inside =
-            c == '_' && before.is_some_and(char::is_alphanumeric) && rest.peek().is_some_and(|c| c.is_alphanumeric());
-        let starts_line = before.is_none_or(|c| c == '\n') && matches!(c, '#' | '+' | '-' | '=');
-        if starts_line || (!inside && matches!(c, '\\' | '`' | '*' | '_' | '[' | ']' | '<' | '>' | '|' | '~' | '&')) {
-            out.push('\\');
+        if quotes && c == '`' {
+            quoted = !quoted;
+        } else if !quoted {
+            // An underscore between letters emphasizes nothing.
+            let inside = c == '_'
+                && before.is_some_and(char::is_alphanumeric)
+                && rest.peek().is_some_and(|c| c.is_alphanumeric());
+            let starts_line = before.is_none_or(|c| c == '\n') && matches!(c, '#' | '+' | '-' | '=');
+            let means = matches!(c, '\\' | '`' | '*' | '_' | '[' | ']' | '<' | '>' | '|' | '~' | '&');
+            if starts_line || (means && !inside) {
+                out.push('\\');
+            }
         }
         out.push(c);
         before = Some(c);
@@ -218,6 +227,13 @@ mod tests {
 
             In series with \<B1\> \| S1."#]]
         .assert_eq(&sample().markdown());
+    }
+
+    #[test]
+    fn signs_stay_signs() {
+        assert_eq!(escaped("- B1- `R_*` a_b _x_"), "\\- B1- `R_*` a_b \\_x\\_");
+        assert_eq!(escaped("a ` b"), "a \\` b");
+        assert_eq!(escaped_inline("-20 mA"), "-20 mA");
     }
 
     #[test]
