@@ -48,7 +48,7 @@ pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
         What::Statement(_) => {
             let word = target::word_at(&main.tree.text, offset);
             let at_first_word = word.is_some_and(|(span, _)| span.start == stmt.offset);
-            let help: Option<(ohmline_syntax::Span, Vec<Part>)> = None;
+            let help = word.and_then(|(span, word)| Some((span, teller.keyword(word)?)));
             match (teller.statement(stmt), help) {
                 // Its first word speaks for the statement; a word of the notation inside it for itself.
                 (Some(mut told), Some((_, help))) if at_first_word => {
@@ -618,6 +618,17 @@ impl Teller<'_> {
             _ => None,
         });
         parts
+    }
+
+    /// The grammar of a word of the notation.
+    fn keyword(&self, word: &str) -> Option<Vec<Part>> {
+        let help = ohmline_syntax::words::help(word)?;
+        let (form, meaning) = help.split_once('\n').unwrap_or((help, ""));
+        let mut parts = vec![Part::Source(form.to_owned())];
+        if !meaning.is_empty() {
+            parts.push(Part::Text(meaning.to_owned()));
+        }
+        Some(parts)
     }
 }
 

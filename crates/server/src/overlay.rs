@@ -41,12 +41,12 @@ impl<'a> Overlay<'a> {
     }
 
     fn note(&self, path: &Path) -> Option<&OpenFile> {
-        self.asked.lock().unwrap_or_else(PoisonError::into_inner).push(path.to_path_buf());
-        self.open.get(path).or_else(|| {
-            // The same file under another spelling: by way of a link, say.
-            let path = std::fs::canonicalize(path).ok()?;
-            self.open.get(&path)
-        })
+        let mut asked = self.asked.lock().unwrap_or_else(PoisonError::into_inner);
+        asked.push(path.to_path_buf());
+        // The same file may be open under another spelling: by way of a link, say.
+        let other = std::fs::canonicalize(path).ok().filter(|other| other != path);
+        asked.extend(other.clone());
+        self.open.get(path).or_else(|| self.open.get(&other?))
     }
 }
 

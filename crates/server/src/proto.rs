@@ -110,6 +110,11 @@ impl<'a> Places<'a> {
                 message.push_str(&format!("\n{of}line {}: {text}", location.range.start.line + 1));
             }
         }
+        if !found.cases.is_empty() {
+            let name = |name: &String| if name == ohmline_lint::AS_DRAWN { name.clone() } else { format!("in \"{name}\"") };
+            let names: Vec<_> = found.cases.iter().map(name).collect();
+            message.push_str(&format!("\nOnly {}", names.join(", ")));
+        }
         for line in found.notes.iter().chain(&found.help) {
             message.push('\n');
             message.push_str(line);
