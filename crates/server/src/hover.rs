@@ -235,12 +235,18 @@ impl Teller<'_> {
     /// Which way its current counts.
     fn direction(&self, element: &Element) -> Option<String> {
         let [from, to] = element.terminals[..] else { return None };
-        let (from, to) = (self.node_name(from), self.node_name(to));
+        let (from, to) = (self.point(from), self.point(to));
         Some(if element.kind.is_source() {
-            format!("Its current counts out of {}+, at {from}, and back into {}-, at {to}.", element.name, element.name)
+            format!("Its current counts out of {}+.", element.name)
         } else {
             format!("Its current counts from {from} to {to}.")
         })
+    }
+
+    /// A node in the middle of a sentence.
+    fn point(&self, node: NodeId) -> String {
+        let label = self.node_name(node);
+        if label.starts_with("between ") { format!("the point {label}") } else { label }
     }
 
     fn node_name(&self, node: NodeId) -> String {
@@ -447,7 +453,7 @@ impl Teller<'_> {
         Some(Part::Text(if reference.node == id {
             format!("This is the 0 V point{chosen}.")
         } else {
-            format!("Potentials count above {}{chosen}.", self.node_name(reference.node))
+            format!("Potentials count above {}{chosen}.", self.point(reference.node))
         }))
     }
 
@@ -674,6 +680,13 @@ fn list(words: &[String]) -> String {
     format!("{} and {} more", words[..MOST].join(", "), words.len() - MOST)
 }
 
+/// A value that was written, not solved: without zeros that nobody wrote.
+fn written(number: &Rational, unit: Unit) -> String {
+    let text = show(&Number::Exact(number.clone()), unit, Style::Digits(9));
+    let Some((digits, rest)) = text.split_once(' ') else { return text };
+    if digits.contains('.') { format!("{} {rest}", digits.trim_end_matches('0').trim_end_matches('.')) } else { text }
+}
+
 /// How an element is set, in a few words.
 fn set_to(params: &Params, fault: Option<Fault>) -> Option<String> {
     match fault {
@@ -681,7 +694,7 @@ fn set_to(params: &Params, fault: Option<Fault>) -> Option<String> {
         Some(Fault::Shorted) => return Some("shorted".to_owned()),
         None => {}
     }
-    let value = |number: &Rational, unit| show(&Number::Exact(number.clone()), unit, DIGITS);
+    let value = |number: &Rational, unit| written(number, unit);
     let amount = |amount: &Amount, unit| match amount {
         Amount::Known(number) => value(number, unit),
         Amount::Asked => "to be found".to_owned(),

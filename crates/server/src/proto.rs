@@ -111,7 +111,8 @@ impl<'a> Places<'a> {
             }
         }
         if !found.cases.is_empty() {
-            let name = |name: &String| if name == ohmline_lint::AS_DRAWN { name.clone() } else { format!("in \"{name}\"") };
+            let name =
+                |name: &String| if name == ohmline_lint::AS_DRAWN { name.clone() } else { format!("in \"{name}\"") };
             let names: Vec<_> = found.cases.iter().map(name).collect();
             message.push_str(&format!("\nOnly {}", names.join(", ")));
         }
