@@ -174,7 +174,6 @@ pub const SYNTAX_RULES: &[(&str, Severity, &str)] = &[
     ("loose-sign", Severity::Error, "A polarity sign does not touch the name it belongs to."),
     ("misplaced-case", Severity::Error, "The case a statement speaks of does not stand at its end."),
     ("misplaced-kind", Severity::Error, "A kind word stands in a path, which only names elements."),
-    ("misplaced-statement", Severity::Error, "A repeat holds something other than declarations, paths and repeats."),
     ("missing-colon", Severity::Error, "A colon is missing behind the name of a case."),
     ("missing-comma", Severity::Error, "A comma is missing in a list."),
     ("missing-end", Severity::Error, "A part or a repeat is not closed by an end."),
@@ -220,7 +219,7 @@ impl Problem {
         Self {
             rule,
             severity: listed.map_or(Severity::Error, |&(_, severity, _)| severity),
-            message: message.into(),
+            message: sentence(message.into()),
             at,
             here: String::new(),
             help: Vec::new(),
@@ -234,7 +233,7 @@ impl Problem {
     }
 
     pub(crate) fn help(mut self, text: impl Into<String>) -> Self {
-        self.help.push(text.into());
+        self.help.push(sentence(text.into()));
         self
     }
 
@@ -260,4 +259,12 @@ impl Problem {
             ..Diagnostic::new(self.rule, self.severity, place(self.at), self.message.clone()).here(self.here.clone())
         }
     }
+}
+
+/// Messages and advice begin with a capital, as sentences do; one that begins with a quoted word keeps it.
+fn sentence(mut text: String) -> String {
+    if let Some(first) = text.get_mut(..1) {
+        first.make_ascii_uppercase();
+    }
+    text
 }

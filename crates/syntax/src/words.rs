@@ -208,10 +208,3 @@ pub fn nearest<'w>(word: &str, among: impl IntoIterator<Item = &'w str>) -> Opti
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, candidate)| candidate)
 }
-
-/// `0R47` for `R47`: a letter code of IEC 60062 that lacks its leading zero, and so looks like a name.
-pub fn with_leading_zero(name: &str) -> Option<String> {
-    let digits = name.strip_prefix(['R', 'L', 'k', 'K', 'M', 'G', 'p', 'n', 'u', 'µ', 'm', 'F'])?;
-    let is_code = !digits.is_empty() && digits.bytes().all(|digit| digit.is_ascii_digit());
-    is_code.then(|| format!("0{name}"))
-}

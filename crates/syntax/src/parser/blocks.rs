@@ -78,18 +78,8 @@ pub(super) fn find(text: &str, stmts: &[Stmt]) -> (Vec<Block>, Vec<(u32, Problem
             problems.push((block.head, missing_end(&stmts[block.head as usize], is_part)));
         }
         if !is_part {
-            let inside = block.head as usize + 1..block.close as usize;
-            let mut foreign = inside.filter(|&at| !fits_repeat(text, &stmts[at]));
             if !block.closed {
-                // Its lines go no further than what a `repeat` can hold.
-                if let Some(at) = foreign.next() {
-                    block.close = at as u32;
-                }
-            } else if block
-                .parent
-                .is_none_or(|parent| role(text, &stmts[blocks[parent as usize].head as usize]) == Role::Part)
-            {
-                problems.extend(foreign.map(|at| (at as u32, misplaced_statement(&stmts[at]))));
+                block.close = end_of_lines(text, stmts, &blocks, block);
             }
             blocks[index] = block;
         }
@@ -104,8 +94,19 @@ pub(super) fn find(text: &str, stmts: &[Stmt]) -> (Vec<Block>, Vec<(u32, Problem
         }
     }
     problems.sort_by_key(|&(index, _)| index);
-    problems.dedup_by_key(|(index, problem)| (*index, problem.rule));
     (blocks, problems)
+}
+
+/// Where the lines of an unclosed `repeat` end: before the first statement that none can hold, blocks within it apart.
+fn end_of_lines(text: &str, stmts: &[Stmt], blocks: &[Block], block: Block) -> u32 {
+    let mut at = block.head + 1;
+    while at < block.close && fits_repeat(text, &stmts[at as usize]) {
+        at = match blocks.binary_search_by_key(&at, |inner| inner.head) {
+            Ok(inner) if blocks[inner].closed => blocks[inner].close + 1,
+            _ => at + 1,
+        };
+    }
+    at.min(block.close)
 }
 
 /// Whether a `repeat` may hold a statement. What could not be read has a problem of its own.
@@ -155,9 +156,4 @@ fn missing_end(head: &Stmt, is_part: bool) -> Problem {
     };
     Problem::new("missing-end", at, said)
         .help(format!("write `end` on a line of its own behind the last line of the `{word}`"))
-}
-
-fn misplaced_statement(stmt: &Stmt) -> Problem {
-    Problem::new("misplaced-statement", RelSpan::new(0, stmt.node.len), "a `repeat` cannot hold this statement")
-        .help("a `repeat` holds declarations, paths and `repeat`; move the line out of it")
 }
