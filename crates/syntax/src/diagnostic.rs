@@ -137,6 +137,9 @@ impl Diagnostic {
     }
 }
 
+/// A way to mend a [`Problem`]: title, safety, replacements in text order.
+pub type ProblemFix = (String, Safety, Vec<(RelSpan, String)>);
+
 /// A problem of one statement, with places relative to it, so that it survives edits elsewhere.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
 pub struct Problem {
@@ -153,7 +156,7 @@ pub struct Problem {
     /// What to do.
     pub help: Vec<String>,
     /// Ways to mend it: title, safety, replacements.
-    pub fixes: Vec<(String, Safety, Vec<(RelSpan, String)>)>,
+    pub fixes: Vec<ProblemFix>,
 }
 
 /// Every rule that this crate reports: name, severity, summary.
