@@ -6,6 +6,9 @@ use rustc_hash::FxHashMap;
 /// "No class", as in [`ohmline_circuit::topology::NONE`].
 const NONE: u32 = ohmline_circuit::topology::NONE;
 
+/// Companions of one element that are listed: a chain of thousands would otherwise be written thousands of times.
+pub(crate) const MOST: usize = 200;
+
 /// The groups of one state; each has two elements or more, in text order.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub(crate) struct Groups {
@@ -66,25 +69,24 @@ impl<'a> Companions<'a> {
         Self { groups, member }
     }
 
-    /// The others in the groups of an element, in text order, each once.
-    pub fn of(&self, element: ElementId) -> impl Iterator<Item = ElementId> {
+    /// The others in the groups of an element, in text order, each once; at most [`MOST`], and how many more there are.
+    pub fn of(&self, element: ElementId) -> (Vec<ElementId>, usize) {
         let from = self.member.partition_point(|(other, _)| *other < element);
         let own: Vec<&[ElementId]> = self.member[from..]
             .iter()
             .take_while(|(other, _)| *other == element)
             .map(|(_, at)| self.groups[*at as usize].as_slice())
             .collect();
-        let mut all: Vec<ElementId> = match own.as_slice() {
-            [] => Vec::new(),
-            [one] => one.to_vec(),
-            several => {
-                let mut all = several.concat();
-                all.sort_unstable();
-                all.dedup();
-                all
-            }
-        };
+        if let [one] = own.as_slice() {
+            let others = one.iter().copied().filter(|other| *other != element);
+            return (others.take(MOST).collect(), (one.len() - 1).saturating_sub(MOST));
+        }
+        let mut all = own.concat();
+        all.sort_unstable();
+        all.dedup();
         all.retain(|other| *other != element);
-        all.into_iter()
+        let more = all.len().saturating_sub(MOST);
+        all.truncate(MOST);
+        (all, more)
     }
 }

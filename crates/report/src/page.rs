@@ -43,7 +43,7 @@ pub fn solve_page(analysis: &Analysis, options: &Options) -> String {
 }
 
 /// Names shown of one group of elements; a longer list helps nobody.
-const NAMES_SHOWN: usize = 200;
+const NAMES_SHOWN: usize = crate::groups::MOST;
 
 /// Rules that speak of danger to people.
 const SAFETY: [&str; 3] = ["touch-voltage", "short-circuit-current", "stored-energy"];

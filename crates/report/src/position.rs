@@ -1,9 +1,7 @@
 //! Byte offsets to the positions of the JSON contract: lines and columns from 1, columns in Unicode scalar values.
 
-use std::cell::OnceCell;
-
 use ohmline_circuit::Sources;
-use ohmline_syntax::{FileId, FileSpan};
+use ohmline_syntax::{Encoding, FileId, FileSpan};
 use serde::Serialize;
 
 /// A position as outside programs see it.
@@ -16,16 +14,15 @@ pub struct Place {
 }
 
 /// Converts offsets in the files of one analysis.
+#[derive(Clone, Copy)]
 pub struct Positions<'a> {
     sources: &'a Sources,
-    /// Line starts of each file, found when first asked for.
-    starts: Vec<OnceCell<Vec<usize>>>,
 }
 
 impl<'a> Positions<'a> {
     /// For these files.
     pub fn new(sources: &'a Sources) -> Self {
-        Self { sources, starts: vec![OnceCell::new(); sources.files.len()] }
+        Self { sources }
     }
 
     /// The name of a file as outputs show it.
@@ -36,17 +33,8 @@ impl<'a> Positions<'a> {
     /// Where an offset is; past the end counts as the end.
     pub fn place(&self, file: FileId, offset: u32) -> Place {
         let Some(source) = self.sources.files.get(file.0 as usize) else { return Place { line: 1, column: 1 } };
-        let text: &str = &source.tree.text;
-        let starts = self.starts[file.0 as usize].get_or_init(|| {
-            std::iter::once(0)
-                .chain(text.bytes().enumerate().filter(|(_, b)| *b == b'\n').map(|(at, _)| at + 1))
-                .collect()
-        });
-        let offset = (offset as usize).min(text.len());
-        let line = starts.partition_point(|start| *start <= offset).saturating_sub(1);
-        // A character counts once the offset is at or past its end, so that cut characters do no harm.
-        let column = text.as_bytes()[starts[line]..offset].iter().filter(|byte| (**byte as i8) >= -0x40).count();
-        Place { line: line as u32 + 1, column: column as u32 + 1 }
+        let at = source.lines.line_col(&source.tree.text, offset, Encoding::Utf32);
+        Place { line: at.line + 1, column: at.col + 1 }
     }
 
     /// Where a stretch starts.

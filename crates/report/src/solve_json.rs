@@ -349,8 +349,16 @@ impl Serialize for ElementJson<'_> {
             map.serialize_entry("state", word)?;
         }
         let name = |other: ElementId| circuit.element(other).name.as_str();
-        map.serialize_entry("series_with", &List(|| self.series.of(id).map(name)))?;
-        map.serialize_entry("parallel_with", &List(|| self.parallel.of(id).map(name)))?;
+        let (series, more_in_series) = self.series.of(id);
+        map.serialize_entry("series_with", &List(|| series.iter().copied().map(name)))?;
+        let (parallel, more_in_parallel) = self.parallel.of(id);
+        map.serialize_entry("parallel_with", &List(|| parallel.iter().copied().map(name)))?;
+        // Only where a list was cut short.
+        for (key, more) in [("series_more", more_in_series), ("parallel_more", more_in_parallel)] {
+            if more > 0 {
+                map.serialize_entry(key, &more)?;
+            }
+        }
         if !exacts.is_empty() {
             map.serialize_entry("exact", &Object(|| exacts.iter().map(|(name, exact)| (*name, exact))))?;
         }
