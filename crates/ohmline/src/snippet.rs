@@ -75,11 +75,9 @@ impl ariadne::Cache<Extract> for &mut Texts<'_> {
 /// terminal, or turn the direction of writing; and with a blank at the end, so that the end of the text can be pointed at.
 fn printable(text: &str) -> String {
     let mut shown = String::with_capacity(text.len() + 1);
-    let mut characters = text.chars().peekable();
-    while let Some(c) = characters.next() {
+    for c in text.chars() {
         shown.push(match c {
-            '\n' | '\t' => c,
-            '\r' if characters.peek() == Some(&'\n') => c,
+            '\n' | '\r' | '\t' => c,
             c if c.is_ascii_control() => ' ',
             '\u{80}'..='\u{9f}' => '\u{a0}',
             '\u{2028}' | '\u{2029}' => '\u{2003}',
