@@ -30,8 +30,8 @@ pub struct Cli {
 pub enum Command {
     /// Report what is wrong in circuits, with the place, the reason and a way to mend it
     #[command(after_help = "\
-Reports go to standard output, each with the lines it speaks of, followed by one line that counts them.
-Hints (such as two elements that stand in line without being in series) are counted; --hints prints them.
+Reports go to standard output, each with the lines it speaks of, followed by one line that counts them. \
+Hints (such as two elements that stand in line without being in series) are counted; --hints prints them. \
 JSON always holds everything, hints too.
 
 Examples:
@@ -42,10 +42,10 @@ Examples:
     Check(CheckArgs),
     /// Solve a circuit: a table of every element, and the answer to everything it asks
     #[command(after_help = "\
-The page shows what `find` asks for, then every element with its value, current, voltage and power, claims, all
-cases side by side, and who is in series and in parallel with whom. A current counts positive in the direction of the
-path (from + to -), for batteries and sources out of +; their power counts as delivered, that of all others as taken up.
-What has no single value is shown as undetermined, with the reason.
+The page shows what `find` asks for, then every element with its value, current, voltage and power, claims, \
+all cases side by side, and who is in series and in parallel with whom. A current counts positive in the direction \
+of the path (from + to -), for batteries and sources out of +; their power counts as delivered, that of all others \
+as taken up. What has no single value is shown as undetermined, with the reason.
 
 Errors and warnings about the circuit go to standard error; whatever can be solved is solved nevertheless.
 

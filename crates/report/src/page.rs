@@ -10,7 +10,7 @@ use rustc_hash::FxHashMap;
 
 use crate::amounts::{self, Shower, UNDETERMINED};
 use crate::cases;
-use crate::groups::Groups;
+use crate::groups::{Groups, Member};
 use crate::paint::{Paint, Tone};
 use crate::table::{Cell, Table, clean, width, wrap};
 use crate::tally::Tally;
@@ -262,26 +262,46 @@ impl Page<'_> {
             return;
         }
         self.heading("Claims");
+        let mut rows = Vec::new();
         for (answer, state) in lines {
             let (word, tone) = match answer.holds {
                 Some(true) => ("holds", Tone::Good),
                 Some(false) => ("fails", Tone::Bad),
-                None => ("open", Tone::Doubt),
+                None => (UNDETERMINED, Tone::Doubt),
             };
             let case = self.in_case(state);
             let text = match (answer.text.contains(&case), case.is_empty()) {
                 (_, true) | (true, _) => answer.text,
                 _ => format!("{} {case}", answer.text),
             };
-            self.out.push_str(&format!("  {}   {}\n", self.options.paint.tone(tone, word), clean(&text)));
             let how = match answer.how {
                 "reduction" => " (after reduction)",
                 "steady-state" => " (in the steady state only)",
                 _ => "",
             };
-            if !answer.why.is_empty() {
-                self.text(10, &clean(&format!("{}{how}", answer.why)));
+            rows.push((word, tone, clean(&text), clean(&format!("{}{how}", answer.why))));
+        }
+        // Reasons stand in a column of their own, beside all claims but unusually long ones.
+        let words = rows.iter().map(|(word, ..)| width(word)).max().unwrap_or(0);
+        let column = rows.iter().map(|(_, _, text, _)| width(text)).filter(|wide| *wide <= 48).max().unwrap_or(0);
+        let reasons = 2 + words + 3 + column + 3;
+        for (word, tone, text, why) in rows {
+            let mut line = format!("  {}", self.options.paint.tone(tone, word));
+            line.extend(std::iter::repeat_n(' ', words - width(word) + 3));
+            line.push_str(&text);
+            let mut room = column.checked_sub(width(&text)).map(|short| short + 3);
+            for part in wrap(&why, self.options.width.saturating_sub(reasons).max(30)) {
+                match room.take() {
+                    Some(blanks) => line.extend(std::iter::repeat_n(' ', blanks)),
+                    None => {
+                        line.push('\n');
+                        line.extend(std::iter::repeat_n(' ', reasons));
+                    }
+                }
+                line.push_str(&part);
             }
+            self.out.push_str(line.trim_end());
+            self.out.push('\n');
         }
     }
 
@@ -410,60 +430,86 @@ impl Page<'_> {
         }
     }
 
+    /// Who is in series and in parallel with whom; for cases only where that differs from the circuit as drawn.
     fn relations(&mut self, state: StateId) {
-        let Some(topology) = self.analysis.topologies.get(state.index()) else { return };
-        let base = Groups::of(self.circuit, topology);
-        self.groups(&base, "");
-        if self.options.state.is_some() {
-            return;
+        let groups = |state: StateId| {
+            self.analysis.topologies.get(state.index()).map(|topology| Groups::of(self.circuit, topology))
+        };
+        let Some(base) = groups(state) else { return };
+        let mut others: Vec<(String, Groups)> = Vec::new();
+        if self.options.state.is_none() {
+            for state in self.circuit.state_ids().skip(1) {
+                others.extend(groups(state).map(|groups| (self.state_name(state), groups)));
+            }
         }
-        for state in self.circuit.state_ids().skip(1) {
-            let Some(topology) = self.analysis.topologies.get(state.index()) else { continue };
-            let groups = Groups::of(self.circuit, topology);
-            if groups != base {
-                self.groups(&groups, &format!(", in {}", self.state_name(state)));
+        for series in [true, false] {
+            let lines = |page: &Self, groups: &Groups| {
+                if series { page.in_series(groups) } else { page.in_parallel(groups) }
+            };
+            let heading = if series { "In series: one current" } else { "In parallel: the same two points" };
+            let drawn = lines(self, &base);
+            self.heading(heading);
+            self.list(2, &drawn);
+            // Cases with the same groups share one list.
+            let mut different: Vec<(Vec<&str>, Vec<String>)> = Vec::new();
+            for (name, groups) in &others {
+                let lines = lines(self, groups);
+                match different.iter_mut().find(|(_, other)| *other == lines) {
+                    _ if lines == drawn => {}
+                    Some((names, _)) => names.push(name),
+                    None => different.push((vec![name], lines)),
+                }
+            }
+            for (names, lines) in different {
+                self.text(2, &format!("in {}:", names.join(", ")));
+                self.list(4, &lines);
             }
         }
     }
 
-    fn groups(&mut self, groups: &Groups, case: &str) {
-        self.heading(&format!("In series: one current{case}"));
-        if groups.series.is_empty() && groups.reduced.is_empty() {
-            self.text(2, "none");
+    fn list(&mut self, indent: usize, lines: &[String]) {
+        if lines.is_empty() {
+            self.text(indent, "none");
         }
-        for group in &groups.series {
-            let names = self.names(group);
-            self.text(2, &names);
-        }
-        for group in &groups.reduced {
-            let names = format!("{}  (after reduction: groups of others stand between)", self.names(group));
-            self.text(2, &names);
-        }
-        self.heading(&format!("In parallel: the same two points{case}"));
-        if groups.parallel.is_empty() {
-            self.text(2, "none");
-        }
-        for group in &groups.parallel {
-            let names = match self.ends(group[0]) {
-                Some((from, to)) => {
-                    let (from, to) = (amounts::point(self.circuit, from), amounts::point(self.circuit, to));
-                    format!("{}  (from {from} to {to})", self.names(group))
-                }
-                None => self.names(group),
-            };
-            self.text(2, &names);
+        for line in lines {
+            self.text(indent, line);
         }
     }
 
-    fn ends(&self, id: ElementId) -> Option<(NodeId, NodeId)> {
-        match self.circuit.element(id).terminals.as_slice() {
-            [from, to] => Some((*from, *to)),
-            _ => None,
-        }
+    fn in_series(&self, groups: &Groups) -> Vec<String> {
+        let direct = groups.series.iter().map(|group| self.names(group));
+        let reduced = groups
+            .reduced
+            .iter()
+            .map(|group| format!("{} (after reduction: groups of others stand between)", self.names(group)));
+        direct.chain(reduced).collect()
     }
 
-    fn names(&self, group: &[ElementId]) -> String {
-        let shown: Vec<_> = group.iter().take(NAMES_SHOWN).map(|id| self.circuit.element(*id).name.as_str()).collect();
+    fn in_parallel(&self, groups: &Groups) -> Vec<String> {
+        let line = |group: &Vec<Member>| match self.ends(group) {
+            Some((from, to)) => format!("{} (between {from} and {to})", self.names(group)),
+            None => self.names(group),
+        };
+        groups.parallel.iter().map(line).collect()
+    }
+
+    /// The two points of a parallel group, where each has a name of its own.
+    fn ends(&self, group: &[Member]) -> Option<(&str, &str)> {
+        let pairs = group.iter().filter_map(|member| {
+            let [from, to] = self.circuit.element(member.element).terminals.as_slice() else { return None };
+            let named = |node: NodeId| !self.circuit.node(node).names.is_empty();
+            (named(*from) && named(*to))
+                .then(|| (amounts::point(self.circuit, *from), amounts::point(self.circuit, *to)))
+        });
+        pairs.into_iter().next()
+    }
+
+    fn names(&self, group: &[Member]) -> String {
+        let name = |member: &Member| {
+            let name = self.circuit.element(member.element).name.as_str();
+            member.side.map_or_else(|| name.to_owned(), |side| format!("{name} ({side})"))
+        };
+        let shown: Vec<_> = group.iter().take(NAMES_SHOWN).map(name).collect();
         let mut names = shown.join(", ");
         if group.len() > NAMES_SHOWN {
             names.push_str(&format!(" and {} more", group.len() - NAMES_SHOWN));
@@ -574,7 +620,7 @@ impl Page<'_> {
         self.heading("Check");
         let (delivered, taken) =
             (shower.number(&delivered.number(), Unit::Watt), shower.number(&taken.number(), Unit::Watt));
-        self.text(2, &format!("Batteries and sources deliver {delivered}; everything else takes up {taken}."));
+        self.text(2, &format!("Batteries and sources deliver {delivered} in all; everything else takes up {taken}."));
         self.laws(answers);
     }
 

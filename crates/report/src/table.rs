@@ -141,7 +141,7 @@ impl Table {
                 line.push_str(heading);
                 gap = GAP + after;
             }
-            out.push_str(&paint.tone(Tone::Faint, &line));
+            out.push_str(&paint.tone(Tone::Faint, line.trim_end()));
             out.push('\n');
         }
         for row in &self.rows {
