@@ -113,7 +113,7 @@ pub fn summary(tally: &Tally, hints_shown: bool) -> String {
     let found: Vec<String> = [
         count(tally.errors, "error", "errors"),
         count(tally.warnings, "warning", "warnings"),
-        count(tally.infos, "remark", "remarks"),
+        count(tally.infos, "info", "infos"),
     ]
     .into_iter()
     .flatten()
@@ -151,6 +151,6 @@ mod tests {
             summary(&tally, false),
             "1 error, 2 warnings; 3 hints (--hints prints them); 1 claim holds, 2 claims fail"
         );
-        assert_eq!(summary(&Tally { hints: 1, infos: 1, ..clean }, true), "1 remark; 1 hint");
+        assert_eq!(summary(&Tally { hints: 1, infos: 1, ..clean }, true), "1 info; 1 hint");
     }
 }

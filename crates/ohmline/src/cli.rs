@@ -114,7 +114,7 @@ pub struct SolveArgs {
     /// How to write the result
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
-    /// Print remarks and hints about the circuit too
+    /// Print infos and hints about the circuit too
     #[arg(long)]
     pub hints: bool,
     /// Solve again whenever the file, or something it includes, changes

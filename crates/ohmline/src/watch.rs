@@ -147,11 +147,16 @@ fn wait(changes: &Receiver<()>, notified: bool, paths: &BTreeSet<PathBuf>, known
     loop {
         if differing(&prints(paths), known).is_none() {
             match changes.recv_timeout(if notified { DOUBT } else { POLL }) {
-                Ok(()) => settle(changes),
-                Err(RecvTimeoutError::Timeout) => {}
-                Err(RecvTimeoutError::Disconnected) => std::thread::sleep(POLL),
+                Ok(()) => {}
+                Err(RecvTimeoutError::Timeout) => continue,
+                Err(RecvTimeoutError::Disconnected) => {
+                    std::thread::sleep(POLL);
+                    continue;
+                }
             }
         }
+        // What was seen may be half a save: a file is empty for a moment before it is written.
+        settle(changes);
         let mut now = prints(paths);
         let since = Instant::now();
         // A file that is being replaced is missing for a moment.

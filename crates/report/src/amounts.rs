@@ -32,7 +32,7 @@ fn amount(amount: &Amount, unit: Unit) -> String {
     match amount {
         Amount::Known(value) => declared(value, unit),
         Amount::Asked => "?".to_owned(),
-        Amount::Invalid => "not readable".to_owned(),
+        Amount::Invalid => "unknown".to_owned(),
     }
 }
 
@@ -50,12 +50,12 @@ pub(crate) fn value_cell(params: &Params) -> Cell {
         Params::Switch { closed } => Cell::text(match closed {
             Some(true) => "closed",
             Some(false) => "open",
-            None => "not readable",
+            None => "unknown",
         }),
         Params::Changeover { throw } => Cell::text(match throw {
             Some(Throw::A) => "on a",
             Some(Throw::B) => "on b",
-            None => "not readable",
+            None => "unknown",
         }),
         Params::Potentiometer { resistance, .. } => of(resistance, Unit::Ohm),
         Params::Fuse { rating, .. } => rating.as_ref().map_or(Cell::empty(), |rating| of(rating, Unit::Ampere)),
