@@ -137,10 +137,8 @@ impl<'a> Builder<'a> {
                 Vec::new()
             } else {
                 let seen = |scope: ScopeId| scope == site.scope || scope.0 == file;
-                let values = self
-                    .names
-                    .iter()
-                    .filter(|((scope, _), (symbol, _))| seen(*scope) && matches!(symbol, Symbol::Cell(_)));
+                let values =
+                    self.names.iter().filter(|((scope, _), symbol)| seen(*scope) && matches!(symbol, Symbol::Cell(_)));
                 nearest(text, values.map(|((_, name), _)| name.as_str()))
             };
             found = if close.is_empty() {

@@ -302,7 +302,9 @@ impl<'a> Builder<'a> {
         });
         self.decls.push(decl);
         self.placed.push(0);
-        self.terminals.push(self.points.fresh(kind.terminals().len() as u32));
+        let terminals = kind.terminals().len() as u8;
+        self.terminal_counts.push(terminals);
+        self.terminals.push(self.points.fresh(u32::from(terminals)));
         id
     }
 

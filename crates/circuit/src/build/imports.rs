@@ -129,24 +129,19 @@ impl<'a> Builder<'a> {
             return;
         }
         let scope = ScopeId(into.0);
-        let mut lets: Vec<(SmolStr, Symbol, FileSpan)> = self
+        let mut lets: Vec<(FileSpan, SmolStr, Symbol)> = self
             .names
             .iter()
-            .filter(|((of, _), (symbol, _))| of.0 == from.0 && matches!(symbol, Symbol::Cell(_)))
-            .map(|((_, name), (symbol, at))| (name.clone(), *symbol, *at))
+            .filter(|((of, _), symbol)| of.0 == from.0 && matches!(symbol, Symbol::Cell(_)))
+            .filter_map(|((_, name), symbol)| Some((self.place_of(*symbol)?, name.clone(), *symbol)))
             .collect();
-        lets.sort_by_key(|(_, _, at)| *at);
-        for (name, symbol, defined) in lets {
-            match self.names.entry((scope, name)) {
-                std::collections::hash_map::Entry::Vacant(entry) => {
-                    entry.insert((symbol, defined));
-                }
-                std::collections::hash_map::Entry::Occupied(entry) => {
-                    if entry.get().0 != symbol {
-                        let (name, first) = (entry.key().1.clone(), entry.get().1);
-                        self.report_conflict(&name, first, defined, at);
-                    }
-                }
+        lets.sort_by_key(|(at, ..)| *at);
+        for (defined, name, symbol) in lets {
+            let known = *self.names.entry((scope, name.clone())).or_insert(symbol);
+            if known != symbol
+                && let Some(first) = self.place_of(known)
+            {
+                self.report_conflict(&name, first, defined, at);
             }
         }
         let mut parts: Vec<(SmolStr, Option<u32>, FileSpan)> = self

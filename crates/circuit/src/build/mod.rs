@@ -139,7 +139,7 @@ struct Builder<'a> {
     report: Report,
     scopes: Vec<Scope>,
     envs: Vec<Env>,
-    names: FxHashMap<(ScopeId, SmolStr), (Symbol, FileSpan)>,
+    names: FxHashMap<(ScopeId, SmolStr), Symbol>,
     parts: Vec<PartDef<'a>>,
     part_names: FxHashMap<(FileId, SmolStr), (Option<u32>, FileSpan)>,
     cells: Vec<Cell<'a>>,
@@ -148,6 +148,10 @@ struct Builder<'a> {
     decls: Vec<Decl<'a>>,
     /// First of the points of each element's terminals.
     terminals: Vec<u32>,
+    /// Number of terminals of each element: kept apart, since elements are large and walking them all costs more than the work.
+    terminal_counts: Vec<u8>,
+    /// Resistors below an ohm, among which a slip of prefix may be.
+    small_resistors: Vec<ElementId>,
     /// Whether each element has been passed through (1) or left or arrived at by a terminal (2).
     placed: Vec<u8>,
     /// Elements whose values depend on names, evaluated once everything is declared.
@@ -200,6 +204,8 @@ impl<'a> Builder<'a> {
             elements: Vec::with_capacity(statements),
             decls: Vec::with_capacity(statements),
             terminals: Vec::with_capacity(statements),
+            terminal_counts: Vec::with_capacity(statements),
+            small_resistors: Vec::new(),
             placed: Vec::with_capacity(statements),
             pending: Vec::new(),
             spoiled: FxHashSet::default(),

@@ -17,11 +17,13 @@ impl<'a> Builder<'a> {
                 self.placed[index] = 0;
                 continue;
             }
-            let element = &self.elements[index];
-            let at = element.uses.first().copied().unwrap_or(element.declared);
             let first = self.terminals[index];
-            for point in first..first + element.kind.terminals().len() as u32 {
-                self.points.touch(point, at);
+            for point in first..first + u32::from(self.terminal_counts[index]) {
+                if !self.points.touched[point as usize] {
+                    let element = &self.elements[index];
+                    let at = element.uses.first().copied().unwrap_or(element.declared);
+                    self.points.touch(point, at);
+                }
             }
         }
 
@@ -33,7 +35,7 @@ impl<'a> Builder<'a> {
                 continue;
             }
             let first = self.terminals[index];
-            let terminals = self.elements[index].kind.terminals().len() as u32;
+            let terminals = u32::from(self.terminal_counts[index]);
             count += terminals as usize;
             for point in first..first + terminals {
                 let root = self.points.root(point);
@@ -111,6 +113,8 @@ impl<'a> Builder<'a> {
     fn place_elements(&mut self, nodes: &[Node], count: usize) {
         let mut branches = Vec::with_capacity(self.elements.len());
         let mut offsets = vec![0u32; nodes.len() + 1];
+        // The node of each terminal, elements in text order: what the sort below reads.
+        let mut flat: Vec<(ElementId, u8, NodeId)> = Vec::with_capacity(count);
         self.circuit.element_names.reserve(self.elements.len());
         for index in 0..self.elements.len() {
             let id = ElementId(index as u32);
@@ -119,10 +123,11 @@ impl<'a> Builder<'a> {
                 let first = self.terminals[index];
                 let kind = self.elements[index].kind;
                 let mut terminals: SmallVec<[NodeId; 2]> = SmallVec::new();
-                for point in first..first + kind.terminals().len() as u32 {
-                    let root = self.points.root(point) as usize;
+                for terminal in 0..self.terminal_counts[index] {
+                    let root = self.points.root(first + u32::from(terminal)) as usize;
                     let node = NodeId(self.node_of[root]);
                     offsets[node.index()] += 1;
+                    flat.push((id, terminal, node));
                     terminals.push(node);
                 }
                 match (kind, terminals.as_slice()) {
@@ -153,12 +158,10 @@ impl<'a> Builder<'a> {
         let unset = End { element: ElementId(NONE), terminal: 0 };
         let mut ends = vec![unset; count];
         let mut fill = offsets.clone();
-        for (index, element) in self.elements.iter().enumerate() {
-            for (terminal, node) in element.terminals.iter().enumerate() {
-                let slot = &mut fill[node.index()];
-                ends[*slot as usize] = End { element: ElementId(index as u32), terminal: terminal as u8 };
-                *slot += 1;
-            }
+        for (element, terminal, node) in flat {
+            let slot = &mut fill[node.index()];
+            ends[*slot as usize] = End { element, terminal };
+            *slot += 1;
         }
         self.circuit.ends = ends;
         self.circuit.end_offsets = offsets;

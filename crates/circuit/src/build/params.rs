@@ -162,6 +162,12 @@ impl<'a> Builder<'a> {
             KindWord::Source => self.source_value(value, how),
             KindWord::Resistor => {
                 let resistance = self.resistance_or_conductance(value, how);
+                if let (Amount::Known(known), Some(Reader::Element(id))) = (&resistance, how.reader)
+                    && self.recording
+                    && *known < 1
+                {
+                    self.small_resistors.push(id);
+                }
                 (Kind::Resistor, Params::Resistor { resistance, tolerance: None, rating: None })
             }
             KindWord::Lamp => (Kind::Lamp, self.lamp_value(value, how)),

@@ -7,21 +7,13 @@ use ohmline_syntax::tree::{ExprKind, ValueMain};
 use super::Builder;
 use super::report::diagnostic;
 use super::rules;
-use crate::model::{Amount, ElementId, Params};
+use crate::model::{Amount, Params};
 
 impl<'a> Builder<'a> {
     /// Looks for resistors written in milliohms where all others are ten thousand times larger and one has a kilohm or more.
     /// (The bounds are a judgement of what is likely, no standard: common practice, no source.)
     pub(super) fn check_prefixes(&mut self) {
-        let small = |value: &Rational| *value > 0 && *value < 1;
-        let mut slips: Vec<ElementId> = Vec::new();
-        for index in 0..self.elements.len() {
-            if let Params::Resistor { resistance: Amount::Known(value), .. } = &self.elements[index].params
-                && small(value)
-            {
-                slips.push(ElementId(index as u32));
-            }
-        }
+        let slips = std::mem::take(&mut self.small_resistors);
         if slips.is_empty() {
             return;
         }
@@ -39,7 +31,7 @@ impl<'a> Builder<'a> {
             let Params::Resistor { resistance: Amount::Known(value), .. } = &self.elements[id.index()].params else {
                 continue;
             };
-            if value * Rational::from(10_000) > least {
+            if *value <= 0 || value * Rational::from(10_000) > least {
                 continue;
             }
             let Some(value) = &declare.value else { continue };

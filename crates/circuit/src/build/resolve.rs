@@ -42,7 +42,7 @@ impl<'a> Builder<'a> {
             let symbol = if outside.is_none() {
                 self.lookup(scope, &text)
             } else {
-                self.names.get(&(scope, text.clone())).map(|(symbol, _)| *symbol)
+                self.names.get(&(scope, text.clone())).copied()
             };
             let rest = parts.as_slice();
             match symbol {
@@ -103,7 +103,7 @@ impl<'a> Builder<'a> {
     pub(super) fn report_unknown_once(&mut self, name: &Name, scope: ScopeId, site: Site) {
         self.report_unknown(name, scope, site);
         if let Some(text) = self.fill(name, site) {
-            self.names.entry((scope, text)).or_insert((Symbol::Broken, site.at(name.span)));
+            self.names.entry((scope, text)).or_insert(Symbol::Broken);
         }
     }
 
@@ -173,12 +173,12 @@ impl<'a> Builder<'a> {
         for piece in pieces {
             let piece = SmolStr::new(piece);
             match self.names.get(&(scope, piece.clone())) {
-                Some((Symbol::Instance(id), _)) => {
+                Some(Symbol::Instance(id)) => {
                     let instance = &mut self.instances[*id as usize];
                     instance.used = true;
                     scope = instance.scope;
                 }
-                Some((Symbol::Broken, _)) => return None,
+                Some(Symbol::Broken) => return None,
                 _ if self.is_mentioned(&piece) => return None,
                 other => {
                     let at = site.at(name.span);

@@ -109,7 +109,7 @@ impl<'a> Builder<'a> {
 
     /// What a name stands for in a scope; from inside a part the file's `let`s are seen as well.
     pub(super) fn lookup(&self, scope: ScopeId, name: &SmolStr) -> Option<Symbol> {
-        if let Some((symbol, _)) = self.names.get(&(scope, name.clone())) {
+        if let Some(symbol) = self.names.get(&(scope, name.clone())) {
             return Some(*symbol);
         }
         let file = ScopeId(self.scope(scope).file.0);
@@ -117,7 +117,7 @@ impl<'a> Builder<'a> {
             return None;
         }
         match self.names.get(&(file, name.clone())) {
-            Some((symbol @ (Symbol::Cell(_) | Symbol::Broken), _)) => Some(*symbol),
+            Some(symbol @ (Symbol::Cell(_) | Symbol::Broken)) => Some(*symbol),
             _ => None,
         }
     }
@@ -126,22 +126,42 @@ impl<'a> Builder<'a> {
     pub(super) fn define(&mut self, scope: ScopeId, name: SmolStr, symbol: Symbol, at: FileSpan) -> bool {
         match self.names.entry((scope, name)) {
             std::collections::hash_map::Entry::Vacant(entry) => {
-                entry.insert((symbol, at));
+                entry.insert(symbol);
                 true
             }
-            std::collections::hash_map::Entry::Occupied(mut entry) => {
-                let name = entry.key().1.clone();
-                let (known, first) = *entry.get();
+            std::collections::hash_map::Entry::Occupied(entry) => {
+                let (key, known) = (entry.key().clone(), *entry.get());
+                let first = self.place_of(known);
                 // Values are registered before elements; of two things with one name the first in the text holds.
-                let before = first.file == at.file && at < first && matches!(known, Symbol::Cell(_));
-                if before {
-                    entry.insert((symbol, at));
+                let before =
+                    matches!(known, Symbol::Cell(_)) && first.is_some_and(|first| first.file == at.file && at < first);
+                if known != Symbol::Broken
+                    && symbol != Symbol::Broken
+                    && let Some(first) = first
+                {
+                    self.report_duplicate(&key.1, first, at);
                 }
-                if known != Symbol::Broken && symbol != Symbol::Broken {
-                    self.report_duplicate(&name, first, at);
+                if before {
+                    self.names.insert(key, symbol);
                 }
                 before
             }
+        }
+    }
+
+    /// Where a name was defined.
+    pub(super) fn place_of(&self, symbol: Symbol) -> Option<FileSpan> {
+        match symbol {
+            Symbol::Element(id) => self.elements.get(id.index()).map(|element| element.declared),
+            Symbol::Cell(id) => self.cells.get(id as usize).map(|cell| cell.at),
+            Symbol::Instance(id) => self.instances.get(id as usize).map(|instance| instance.declared),
+            Symbol::Port(point) => {
+                let instance = self.instances.iter().find(|instance| instance.ports.contains(&point))?;
+                let part = &self.parts[instance.part as usize];
+                let port = &part.ports[(point - instance.ports.start) as usize];
+                Some(FileSpan::new(part.file, port.span.at(part.offset)))
+            }
+            Symbol::Broken => None,
         }
     }
 

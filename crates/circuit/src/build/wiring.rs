@@ -31,7 +31,7 @@ pub(super) struct Junction {
 #[derive(Default)]
 pub(super) struct Points {
     parent: Vec<u32>,
-    touched: Vec<bool>,
+    pub(super) touched: Vec<bool>,
     /// Points in the order in which paths touch them first, with the places.
     pub(super) log: Vec<(u32, FileSpan)>,
     pub(super) junctions: Vec<Junction>,
@@ -535,7 +535,7 @@ impl<'a> Builder<'a> {
             self.elements[id.index()].params = params;
         }
         if single {
-            self.names.insert((site.scope, name), (Symbol::Element(id), at));
+            self.names.insert((site.scope, name), Symbol::Element(id));
         }
         for terminal in 0..kind.terminals().len() {
             let point = self.terminal_point(id, terminal);
