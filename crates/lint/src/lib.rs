@@ -13,6 +13,8 @@
 mod broken;
 pub mod context;
 pub mod facts;
+#[cfg(test)]
+mod fixture;
 mod loose;
 mod merge;
 mod pieces;
@@ -47,3 +49,6 @@ pub fn check(context: &Context<'_>) -> Vec<Diagnostic> {
     }
     merge::finish(found)
 }
+
+#[cfg(test)]
+mod tests;

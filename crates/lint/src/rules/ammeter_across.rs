@@ -65,3 +65,24 @@ impl Rule for AmmeterAcross {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn it_shorts_the_lamp() {
+        rule_says(
+            "ammeter-across",
+            "battery B1 = 6 V\n\
+             resistor R1 = 8 ohm\n\
+             lamp L1 = 12 ohm\n\
+             ammeter A1\n\
+             B1+ -- R1 -- @near -- L1 -- @far -- B1-\n\
+             @near -- +A1- -- @far\n",
+            expect![[""]],
+        );
+    }
+}

@@ -48,3 +48,22 @@ impl Rule for ChargingCell {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn the_weaker_battery() {
+        rule_says(
+            "charging-cell",
+            "battery B1 = 12 V, internal 1 ohm\n\
+             battery B2 = 6 V, internal 1 ohm\n\
+             resistor R1 = 4 ohm\n\
+             B1+ -- R1 -- +B2- -- B1-\n",
+            expect![[""]],
+        );
+    }
+}

@@ -40,3 +40,24 @@ impl Rule for ClaimHolds {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn how_it_holds() {
+        rule_says(
+            "claim-holds",
+            "battery B1 = 4.5 V\n\
+             resistor R1 = 9 ohm\n\
+             resistor R2 = 6 ohm\n\
+             B1+ -- R1 -- R2 -- B1-\n\
+             claim R1, R2 in series\n\
+             claim current through R1 = 0.3 A\n",
+            expect![[""]],
+        );
+    }
+}

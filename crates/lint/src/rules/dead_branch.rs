@@ -176,3 +176,23 @@ fn bridges(facts: &Facts<'_>) -> Vec<bool> {
     }
     bridge
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn a_single_tie_between_two_circuits() {
+        rule_says(
+            "dead-branch",
+            "battery B1, B2 = 6 V\n\
+             resistor R1, R2, R5, R6 = 12 ohm\n\
+             B1+ -- @red -- R1 -- B1-\n\
+             B2+ -- @green -- R2 -- B2-\n\
+             @red -- R5 -- R6 -- @green\n",
+            expect![[""]],
+        );
+    }
+}

@@ -130,3 +130,21 @@ impl Rule for UnprovedDiodes {
         found.push(said);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn a_diode_across_a_battery() {
+        rule_says(
+            "no-diode-state",
+            "battery B1 = 6 V\n\
+             diode D1 = 0.7 V\n\
+             B1+ -- +D1- -- B1-\n",
+            expect![[""]],
+        );
+    }
+}

@@ -46,3 +46,23 @@ impl Rule for FailedMeasurement {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn a_reading_is_off() {
+        rule_says(
+            "failed-measurement",
+            "battery B1 = 4.5 V\n\
+             resistor R1 = 9 ohm\n\
+             resistor R2 = 6 ohm\n\
+             B1+ -- R1 -- R2 -- B1-\n\
+             measured voltage across R1 = 3.1 V within 1%\n",
+            expect![[""]],
+        );
+    }
+}

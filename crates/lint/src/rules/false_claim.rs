@@ -163,3 +163,38 @@ pub fn mend_relation(facts: &Facts<'_>, index: usize, verdict: &RelationVerdict)
     fixes.extend(places::remove_statement(facts, *stmt, "Take the claim out"));
     fixes
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn a_value_is_off() {
+        rule_says(
+            "false-claim",
+            "battery B1 = 4.5 V\n\
+             resistor R1 = 9 ohm\n\
+             switch S1 = closed\n\
+             B1+ -- S1 -- R1 -- B1-\n\
+             case \"night\": S1 = open\n\
+             claim current through R1 = 0.4 A\n\
+             claim voltage across S1 = 4.4 V within 1% in \"night\"\n",
+            expect![[""]],
+        );
+    }
+
+    #[test]
+    fn a_relation_of_an_idle_element() {
+        rule_says(
+            "false-claim",
+            "battery B1 = 4.5 V\n\
+             resistor R1, R2, R3 = 9 ohm\n\
+             B1+ -- @a -- R1 -- R2 -- B1-\n\
+             @a -- R3\n\
+             claim R1, R3 in series\n",
+            expect![[""]],
+        );
+    }
+}

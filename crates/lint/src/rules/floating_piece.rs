@@ -117,3 +117,48 @@ fn renames(facts: &Facts<'_>, nodes: &[NodeId]) -> Option<Fix> {
     let titles: Vec<&str> = titles.iter().map(String::as_str).collect();
     (!edits.is_empty()).then(|| Fix { title: format!("Write {}", wording::list(&titles)), safety: Safety::Asks, edits })
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn asked_about_is_an_error() {
+        rule_says(
+            "floating-piece",
+            "battery B1 = 6 V\n\
+             resistor R1, R2, R3 = 12 ohm\n\
+             B1+ -- R1 -- B1-\n\
+             @a -- R2 -- @b -- R3 -- @a\n\
+             find current through R2\n",
+            expect![[""]],
+        );
+    }
+
+    #[test]
+    fn two_circuits_with_a_source_each_are_sound() {
+        rule_says(
+            "floating-piece",
+            "battery B1, B2 = 6 V\n\
+             resistor R1, R2 = 12 ohm\n\
+             B1+ -- R1 -- B1-\n\
+             B2+ -- R2 -- B2-\n",
+            expect![[""]],
+        );
+    }
+
+    #[test]
+    fn an_open_switch_joins_its_sides() {
+        rule_says(
+            "floating-piece",
+            "battery B1 = 6 V\n\
+             resistor R1 = 12 ohm\n\
+             switch S1 = open\n\
+             switch S2 = open\n\
+             B1+ -- S1 -- R1 -- S2 -- B1-\n",
+            expect![[""]],
+        );
+    }
+}

@@ -53,3 +53,25 @@ impl Rule for FuseBlows {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn in_one_case() {
+        rule_says(
+            "fuse-blows",
+            "battery B1 = 12 V\n\
+             fuse F1 = 500 mA\n\
+             resistor R1, R2 = 30 ohm\n\
+             switch S1 = open\n\
+             B1+ -- F1 -- @a -- R1 -- B1-\n\
+             @a -- S1 -- R2 -- B1-\n\
+             case \"both\": S1 = closed\n",
+            expect![[""]],
+        );
+    }
+}

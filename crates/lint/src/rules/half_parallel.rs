@@ -294,3 +294,49 @@ impl<'f, 'a> InLine<'f, 'a> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn a_bridge_is_no_parallel() {
+        rule_says(
+            "half-parallel",
+            "battery  B1 = 12 V\n\
+             resistor R1, R2, R3, R4, R5 = 20 ohm\n\
+             B1+ -- ( R1 -- @left -- R3 | R2 -- @right -- R4 ) -- B1-\n\
+             @left -- R5 -- @right\n\
+             claim R1, R2 in parallel\n",
+            expect![[""]],
+        );
+    }
+
+    #[test]
+    fn an_element_of_a_branch_is_not_the_branch() {
+        rule_says(
+            "half-parallel",
+            "battery  B1 = 12 V\n\
+             resistor R1, R2, R3 = 20 ohm\n\
+             B1+ -- ( R1 -- R2 | R3 ) -- B1-\n\
+             claim R1, R3 in parallel\n",
+            expect![[""]],
+        );
+    }
+
+    #[test]
+    fn lines_that_leave_one_junction() {
+        rule_says(
+            "half-parallel",
+            "battery  B1 = 12 V\n\
+             resistor R1, R2, R3, R4, R5 = 20 ohm\n\
+             B1+ -- @top\n\
+             @top -- R1 -- @left -- R3 -- B1-\n\
+             @top -- R2 -- @right -- R4 -- B1-\n\
+             @left -- R5 -- @right\n",
+            expect![[""]],
+        );
+    }
+}

@@ -64,3 +64,22 @@ impl Rule for NoSource {
         );
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn currents_without_a_source() {
+        rule_says(
+            "no-source",
+            "resistor R1, R2 = 12 ohm\n\
+             @a -- R1 -- @b\n\
+             @a -- R2 -- @b\n\
+             find current through R1, R2\n",
+            expect![[""]],
+        );
+    }
+}

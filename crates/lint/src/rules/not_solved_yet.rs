@@ -53,3 +53,23 @@ impl Rule for NotSolvedYet {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn values_to_be_found() {
+        rule_says(
+            "not-solved-yet",
+            "battery B1 = 4.5 V\n\
+             resistor R1 = ? ohm\n\
+             B1+ -- R1 -- B1-\n\
+             given current through R1 = 0.5 A\n\
+             find value of R1\n",
+            expect![[""]],
+        );
+    }
+}

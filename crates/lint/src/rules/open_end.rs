@@ -198,3 +198,71 @@ fn join(facts: &Facts<'_>, node: NodeId, at: FileSpan, to: NodeId) -> Option<Fix
     let edit = places::line_below(facts, at, &line)?;
     Some(Fix { title: format!("Join them: add `{line}`"), safety: Safety::Asks, edits: vec![edit] })
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn two_spellings_of_one_junction_are_one_finding() {
+        rule_says(
+            "open-end",
+            "battery B1 = 6 V\n\
+             resistor R1, R2 = 40 ohm\n\
+             B1+ -- R1 -- @qauy\n\
+             @quay -- R2 -- B1-\n",
+            expect![[""]],
+        );
+    }
+
+    #[test]
+    fn a_plain_end_is_named_by_its_side() {
+        rule_says(
+            "open-end",
+            "battery B1 = 6 V\n\
+             resistor R1, R2 = 40 ohm\n\
+             B1+ -- @top -- R1 -- B1-\n\
+             @top -- R2\n",
+            expect![[""]],
+        );
+    }
+
+    #[test]
+    fn unused_contacts_and_pot_ends_are_information() {
+        rule_says(
+            "open-end",
+            "battery B1 = 6 V\n\
+             changeover S1 = a\n\
+             potentiometer P1 = 1 kohm at 40%\n\
+             B1+ -- S1.common\n\
+             S1.a -- P1.a\n\
+             P1.wiper -- B1-\n",
+            expect![[""]],
+        );
+    }
+
+    #[test]
+    fn points_asked_about_are_open_on_purpose() {
+        rule_says(
+            "open-end",
+            "resistor R1, R2 = 40 ohm\n\
+             @a -- R1 -- R2 -- @b\n\
+             find resistance between @a and @b\n",
+            expect![[""]],
+        );
+    }
+
+    #[test]
+    fn a_junction_of_wires_alone() {
+        rule_says(
+            "open-end",
+            "battery B1 = 6 V\n\
+             resistor R1 = 40 ohm\n\
+             B1+ -- @x -- R1 -- B1-\n\
+             @y -- @z\n",
+            expect![[""]],
+        );
+    }
+}

@@ -67,3 +67,22 @@ fn limited<'a>(facts: &Facts<'a>, state: StateId, id: ElementId) -> Option<(&'a 
         _ => None,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn a_supply_and_a_diode() {
+        rule_says(
+            "over-limit",
+            "source E1 = 12 V, limit 0.5 A\n\
+             resistor R1 = 10 ohm\n\
+             diode D1 = 2 V, limit 20 mA\n\
+             E1+ -- R1 -- +D1- -- E1-\n",
+            expect![[""]],
+        );
+    }
+}

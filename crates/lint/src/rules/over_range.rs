@@ -54,3 +54,22 @@ impl Rule for OverRange {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn a_meter_at_its_stop() {
+        rule_says(
+            "over-range",
+            "battery B1 = 12 V\n\
+             ammeter A1, range 200 mA\n\
+             resistor R1 = 24 ohm\n\
+             B1+ -- +A1- -- R1 -- B1-\n",
+            expect![[""]],
+        );
+    }
+}

@@ -75,3 +75,23 @@ fn over(facts: &Facts<'_>, state: StateId, id: ElementId) -> Option<Over> {
     };
     exceeds(figure, &allowed).then(|| Over { figure: size(figure), limit: limit.clone(), unit })
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn a_resistor_a_lamp_and_a_capacitor() {
+        rule_says(
+            "over-rating",
+            "battery B1 = 15 V\n\
+             resistor R1 = 48 ohm, rating 1 W\n\
+             lamp L1 = 5 W at 12 V\n\
+             capacitor C1 = 10 uF, rating 10 V\n\
+             B1+ -- ( R1 | L1 | C1 ) -- B1-\n",
+            expect![[""]],
+        );
+    }
+}

@@ -49,3 +49,22 @@ impl Rule for ReversedElectrolytic {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn turned_round() {
+        rule_says(
+            "reversed-electrolytic",
+            "battery B1 = 9 V\n\
+             resistor R1 = 1 kohm\n\
+             electrolytic C1 = 100 uF\n\
+             B1+ -- R1 -- -C1+ -- B1-\n",
+            expect![[""]],
+        );
+    }
+}

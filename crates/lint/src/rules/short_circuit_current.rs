@@ -65,3 +65,21 @@ impl Rule for ShortCircuitCurrent {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn a_car_battery() {
+        rule_says(
+            "short-circuit-current",
+            "battery B1 = 12 V, internal 20 mohm\n\
+             resistor R1 = 24 ohm\n\
+             B1+ -- R1 -- B1-\n",
+            expect![[""]],
+        );
+    }
+}

@@ -93,3 +93,37 @@ impl Rule for ShortedElement {
 pub fn is_by_ammeter(facts: &Facts<'_>, way: &[ElementId]) -> bool {
     !way.is_empty() && way.iter().all(|id| facts.circuit.element(*id).kind == Kind::Ammeter)
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn by_a_wire_by_a_switch_and_on_purpose() {
+        rule_says(
+            "shorted-element",
+            "battery B1 = 6 V\n\
+             lamp L1, L2, L3 = 12 ohm\n\
+             switch S1 = open\n\
+             B1+ -- L1 -- @a -- L2 -- @b -- L3 -- B1-\n\
+             @a -- S1 -- @b\n\
+             case \"bypass\": S1 = closed\n\
+             case \"bridged\": L1 = shorted\n",
+            expect![[""]],
+        );
+    }
+
+    #[test]
+    fn both_ends_at_one_junction() {
+        rule_says(
+            "shorted-element",
+            "battery B1 = 6 V\n\
+             resistor R1, R2 = 12 ohm\n\
+             B1+ -- @a -- R1 -- B1-\n\
+             @a -- R2 -- @a\n",
+            expect![[""]],
+        );
+    }
+}

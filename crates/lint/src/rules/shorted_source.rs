@@ -180,3 +180,60 @@ pub fn is_at_shorted_source(facts: &Facts<'_>, state: StateId, id: ElementId) ->
         })
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn through_a_switch_in_one_case_and_an_ammeter() {
+        rule_says(
+            "shorted-source",
+            "source E1 = 6 V\n\
+             resistor R1 = 12 ohm\n\
+             switch S1 = open\n\
+             ammeter A1\n\
+             E1+ -- R1 -- E1-\n\
+             E1+ -- S1 -- +A1- -- E1-\n\
+             case \"night\": S1 = closed\n",
+            expect![[""]],
+        );
+    }
+
+    #[test]
+    fn through_a_closed_switch_with_a_fix() {
+        rule_says(
+            "shorted-source",
+            "source E1 = 6 V\n\
+             resistor R1 = 12 ohm\n\
+             switch S1 = closed\n\
+             E1+ -- R1 -- E1-\n\
+             E1+ -- S1 -- E1-\n",
+            expect![[""]],
+        );
+    }
+
+    #[test]
+    fn internal_resistance_limits_the_current() {
+        rule_says(
+            "shorted-source",
+            "battery B1 = 4.5 V, internal 0.6 ohm\n\
+             resistor R1 = 9 ohm\n\
+             resistor R0 = 0 ohm\n\
+             B1+ -- ( R1 | R0 ) -- B1-\n",
+            expect![[""]],
+        );
+    }
+
+    #[test]
+    fn two_cells_in_line_are_shorted_together() {
+        rule_says(
+            "shorted-source",
+            "battery B1, B2 = 1.5 V\n\
+             B1+ -- -B2+ -- B1-\n",
+            expect![[""]],
+        );
+    }
+}

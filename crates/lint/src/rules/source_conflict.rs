@@ -133,3 +133,47 @@ fn across(facts: &Facts<'_>, sources: &[ElementId], at: NodeId, excess: &Rationa
     said.label(circuit.node(at).first_use, "the current cannot go on from here")
         .help("Close the path, or put a resistor beside the source")
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn voltages_that_disagree() {
+        rule_says(
+            "source-conflict",
+            "source E1 = 6 V\n\
+             source E2 = 9 V\n\
+             resistor R1 = 12 ohm\n\
+             E1+ -- @top -- R1 -- @bottom -- E1-\n\
+             @top -- +E2- -- @bottom\n",
+            expect![[""]],
+        );
+    }
+
+    #[test]
+    fn a_current_with_no_way_on() {
+        rule_says(
+            "source-conflict",
+            "source J1 = 2 A\n\
+             resistor R1 = 12 ohm\n\
+             switch S1 = open\n\
+             J1+ -- S1 -- R1 -- J1-\n",
+            expect![[""]],
+        );
+    }
+
+    #[test]
+    fn two_currents_in_one_line() {
+        rule_says(
+            "source-conflict",
+            "source J1 = 2 A\n\
+             source J2 = 3 A\n\
+             resistor R1 = 12 ohm\n\
+             J1+ -- R1 -- -J2+ -- J1-\n",
+            expect![[""]],
+        );
+    }
+}

@@ -199,3 +199,80 @@ fn hint(facts: &Facts<'_>, one: ElementId, two: ElementId, between: FileSpan) ->
     }
     Some(said)
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn a_claim_names_the_third_wire() {
+        rule_says(
+            "split-series",
+            "battery  B1 = 4.5 V\n\
+             resistor R1 = 9 ohm\n\
+             resistor R2 = 10 ohm\n\
+             resistor R3 = 15 ohm\n\
+             B1+ -- R1 -- @fork -- R2 -- @join -- B1-\n\
+             @fork -- R3 -- @join\n\
+             claim R1, R2 in series\n",
+            expect![[""]],
+        );
+    }
+
+    #[test]
+    fn a_claim_over_a_group() {
+        rule_says(
+            "split-series",
+            "battery  B1 = 4.5 V\n\
+             resistor R1 = 9 ohm\n\
+             resistor R2 = 10 ohm\n\
+             resistor R3 = 15 ohm\n\
+             B1+ -- R1 -- ( R2 | R3 ) -- B1-\n\
+             claim R1, R3 in series\n",
+            expect![[""]],
+        );
+    }
+
+    #[test]
+    fn parallel_elements_claimed_in_series() {
+        rule_says(
+            "split-series",
+            "battery  B1 = 4.5 V\n\
+             resistor R2 = 10 ohm\n\
+             resistor R3 = 15 ohm\n\
+             B1+ -- ( R2 | R3 ) -- B1-\n\
+             claim R2, R3 in series\n",
+            expect![[""]],
+        );
+    }
+
+    #[test]
+    fn far_apart() {
+        rule_says(
+            "split-series",
+            "battery  B1 = 4.5 V\n\
+             resistor R1, R2, R3, R4, R5 = 10 ohm\n\
+             B1+ -- R1 -- R2 -- @fork -- R3 -- R4 -- B1-\n\
+             @fork -- R5 -- B1-\n\
+             claim R1, R4 in series\n",
+            expect![[""]],
+        );
+    }
+
+    #[test]
+    fn a_voltmeter_and_a_dead_end_split_nothing() {
+        rule_says(
+            "split-series",
+            "battery  B1 = 4.5 V\n\
+             resistor R1, R2, R3 = 10 ohm\n\
+             voltmeter V1\n\
+             B1+ -- R1 -- @mid -- R2 -- B1-\n\
+             @mid -- +V1- -- B1-\n\
+             @mid -- R3\n\
+             claim R1, R2 in series\n",
+            expect![[""]],
+        );
+    }
+}

@@ -82,3 +82,22 @@ fn report(facts: &Facts<'_>, id: ElementId, seen: &[(StateId, (f64, f64))]) -> D
     said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
     said
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn a_flash_capacitor() {
+        rule_says(
+            "stored-energy",
+            "source E1 = 300 V\n\
+             resistor R1 = 10 kohm\n\
+             capacitor C1 = 1000 uF\n\
+             E1+ -- R1 -- C1 -- E1-\n",
+            expect![[""]],
+        );
+    }
+}

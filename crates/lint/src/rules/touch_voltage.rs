@@ -89,3 +89,22 @@ fn report(facts: &Facts<'_>, seen: &[(StateId, (f64, NodeId, NodeId))]) -> Diagn
     said.cases = states::cases(circuit, seen.iter().map(|(state, _)| *state));
     said.help("Keep it covered, or lower the supply; local codes and licensed practice come first")
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn both_limits() {
+        rule_says(
+            "touch-voltage",
+            "source E1 = 80 V\n\
+             resistor R1 = 10 kohm\n\
+             E1+ -- R1 -- E1-\n\
+             case \"high\": E1 = 200 V\n",
+            expect![[""]],
+        );
+    }
+}

@@ -64,3 +64,36 @@ impl Rule for UndecidedShare {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn two_ammeters_side_by_side() {
+        rule_says(
+            "undecided-share",
+            "battery B1 = 6 V\n\
+             resistor R1 = 12 ohm\n\
+             ammeter A1, A2\n\
+             B1+ -- ( +A1- | +A2- ) -- R1 -- B1-\n\
+             find current through A1\n",
+            expect![[""]],
+        );
+    }
+
+    #[test]
+    fn two_switches_side_by_side() {
+        rule_says(
+            "undecided-share",
+            "battery B1 = 6 V\n\
+             resistor R1 = 12 ohm\n\
+             switch S1 = closed\n\
+             switch S2 = closed\n\
+             B1+ -- ( S1 | S2 ) -- R1 -- B1-\n",
+            expect![[""]],
+        );
+    }
+}

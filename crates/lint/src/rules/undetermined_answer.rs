@@ -94,3 +94,23 @@ fn is_said_elsewhere(facts: &Facts<'_>, ask: &Ask, cause: &Cause) -> bool {
 fn is_bypassed(facts: &Facts<'_>, _state: StateId, elements: &[ohmline_circuit::ElementId]) -> bool {
     elements.iter().all(|id| facts.two_nodes(*id).is_some_and(|(a, b)| a == b))
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn the_voltage_between_two_circuits() {
+        rule_says(
+            "undetermined-answer",
+            "battery B1, B2 = 6 V\n\
+             resistor R1, R2 = 12 ohm\n\
+             B1+ -- R1 -- B1-\n\
+             B2+ -- @far -- R2 -- B2-\n\
+             find voltage from B1+ to @far\n",
+            expect![[""]],
+        );
+    }
+}

@@ -88,3 +88,37 @@ fn line_from(facts: &Facts<'_>, meter: ElementId, from: NodeId) -> Vec<ElementId
     }
     line
 }
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::rule_says;
+
+    #[test]
+    fn it_stops_the_lamp() {
+        rule_says(
+            "voltmeter-in-line",
+            "battery B1 = 6 V\n\
+             lamp L1 = 12 ohm\n\
+             voltmeter V1\n\
+             B1+ -- L1 -- +V1- -- B1-\n",
+            expect![[""]],
+        );
+    }
+
+    #[test]
+    fn across_an_open_switch_or_a_battery_it_is_right() {
+        rule_says(
+            "voltmeter-in-line",
+            "battery B1 = 6 V, internal 1 ohm\n\
+             lamp L1 = 12 ohm\n\
+             switch S1 = open\n\
+             voltmeter V1, V2\n\
+             B1+ -- @a -- S1 -- @b -- L1 -- B1-\n\
+             @a -- +V1- -- @b\n\
+             B1+ -- +V2- -- B1-\n",
+            expect![[""]],
+        );
+    }
+}
