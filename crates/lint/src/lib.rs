@@ -31,19 +31,18 @@ pub use facts::Facts;
 pub use registry::{Meta, RULES, Rule};
 pub use states::AS_DRAWN;
 
-use ohmline_syntax::Diagnostic;
+use ohmline_syntax::{Diagnostic, FileId};
 
 /// Everything to be said about a circuit: files in order (the one asked about first), each in text order.
 ///
 /// Problems of syntax and names are included.
 pub fn check(context: &Context<'_>) -> Vec<Diagnostic> {
     let mut found = Vec::new();
-    for file in 0..context.sources.files.len() {
-        merge::syntax(context, file as u32, &mut found);
+    for (file, source) in context.sources.files.iter().enumerate() {
+        found.extend(source.tree.diagnostics(FileId(file as u32)));
     }
     found.extend(context.circuit.diagnostics.iter().cloned());
     let facts = Facts::new(*context);
-    merge::silence_followers(&facts, &mut found);
     for rule in RULES {
         rule.check(&facts, &mut found);
     }

@@ -1,54 +1,10 @@
 //! The one place that puts everything said together: problems of form and names, findings of rules; in order, each once.
 
-use ohmline_syntax::{Diagnostic, Edit, FileId, FileSpan, Fix, Label, Severity};
+use ohmline_syntax::{Diagnostic, FileSpan};
 use rustc_hash::FxHashMap;
-
-use crate::context::Context;
-use crate::facts::Facts;
 
 /// Hints of one rule beyond this number help nobody and only cost time.
 pub const MOST_HINTS: usize = 100;
-
-/// The problems of form of a file.
-pub fn syntax(context: &Context<'_>, file: u32, found: &mut Vec<Diagnostic>) {
-    let file_id = FileId(file);
-    for stmt in &context.sources.files[file as usize].tree.stmts {
-        for problem in &stmt.node.problems {
-            let at = |rel| FileSpan::new(file_id, stmt.span(rel));
-            found.push(Diagnostic {
-                rule: problem.rule,
-                severity: problem.severity,
-                message: problem.message.clone(),
-                primary: Label { at: at(problem.at), text: problem.here.clone() },
-                labels: Vec::new(),
-                notes: Vec::new(),
-                help: problem.help.clone(),
-                cases: Vec::new(),
-                fixes: problem
-                    .fixes
-                    .iter()
-                    .map(|(title, safety, edits)| Fix {
-                        title: title.clone(),
-                        safety: *safety,
-                        edits: edits.iter().map(|(rel, text)| Edit { at: at(*rel), text: text.clone() }).collect(),
-                    })
-                    .collect(),
-            });
-        }
-    }
-}
-
-/// Takes out what the builder said only because a statement could not be read.
-pub fn silence_followers(facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
-    if !facts.broken().any {
-        return;
-    }
-    found.retain(|diagnostic| {
-        diagnostic.severity == Severity::Error
-            || diagnostic.rule != "unused-element"
-            || !facts.broken().element(facts.slice(diagnostic.primary.at))
-    });
-}
 
 /// Puts in order and says the same thing about the same place once.
 pub fn finish(mut found: Vec<Diagnostic>) -> Vec<Diagnostic> {
@@ -102,7 +58,7 @@ fn join_cases(cases: &mut Vec<String>, others: Vec<String>) {
 
 #[cfg(test)]
 mod tests {
-    use ohmline_syntax::Span;
+    use ohmline_syntax::{FileId, Severity, Span};
 
     use super::*;
 

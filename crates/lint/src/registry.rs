@@ -1,5 +1,7 @@
 //! The list of all rules.
 
+use ohmline_circuit::build::BUILD_RULES;
+use ohmline_syntax::diagnostic::SYNTAX_RULES;
 use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::Facts;
@@ -69,12 +71,21 @@ pub const RULES: &[&dyn Rule] = &[
     &stored_energy::StoredEnergy,
 ];
 
-/// Every rule whose name can appear in a diagnostic.
-pub fn all_metas() -> Vec<&'static Meta> {
-    RULES.iter().map(|rule| rule.meta()).collect()
+/// Every rule whose name can appear in a diagnostic: those of [`RULES`], and those that the parser and the builder report, of which
+/// only name, severity and summary are known.
+pub fn all_metas() -> Vec<Meta> {
+    let mut metas: Vec<Meta> = RULES.iter().map(|rule| *rule.meta()).collect();
+    for &(name, severity, summary) in SYNTAX_RULES.iter().chain(BUILD_RULES) {
+        // Some are reported by both: by the parser for the form, by the builder for the meaning.
+        if metas.iter().all(|meta| meta.name != name) {
+            let summary = summary.trim_end_matches('.');
+            metas.push(Meta { name, severity, summary, why: "", bad: "", good: "" });
+        }
+    }
+    metas
 }
 
 /// What is known about the rule of this name.
-pub fn meta(name: &str) -> Option<&'static Meta> {
+pub fn meta(name: &str) -> Option<Meta> {
     all_metas().into_iter().find(|meta| meta.name == name)
 }

@@ -1,6 +1,4 @@
-//! Ways of zero resistance between two nodes.
-
-use std::collections::VecDeque;
+//! Elements whose two ends are one point, and what joins them.
 
 use ohmline_circuit::topology::Role;
 use ohmline_circuit::{BranchId, ElementId, Law, NodeId, StateId};
@@ -8,55 +6,6 @@ use rustc_hash::FxHashMap;
 
 use crate::facts::Facts;
 use crate::rules::shorted_source::is_at_shorted_source;
-
-/// The shortest way of zero resistance from one node to another, without one element: the elements passed, none when both nodes are
-/// the same. `None` when there is no such way.
-pub fn way(facts: &Facts<'_>, state: StateId, from: NodeId, to: NodeId, without: ElementId) -> Option<Vec<ElementId>> {
-    if from == to {
-        return Some(Vec::new());
-    }
-    let circuit = facts.circuit;
-    let mut came: FxHashMap<NodeId, (NodeId, BranchId)> = FxHashMap::default();
-    let mut queue = VecDeque::from([from]);
-    while let Some(node) = queue.pop_front() {
-        for end in circuit.ends(node) {
-            if end.element == without {
-                continue;
-            }
-            for id in circuit.branches_of(end.element) {
-                let branch = circuit.branch(id);
-                let next = if branch.from == node {
-                    branch.to
-                } else if branch.to == node {
-                    branch.from
-                } else {
-                    continue;
-                };
-                if next == from || came.contains_key(&next) || circuit.law(state, id) != Law::Short {
-                    continue;
-                }
-                came.insert(next, (node, id));
-                if next == to {
-                    return Some(back(facts, &came, from, to));
-                }
-                queue.push_back(next);
-            }
-        }
-    }
-    None
-}
-
-fn back(facts: &Facts<'_>, came: &FxHashMap<NodeId, (NodeId, BranchId)>, from: NodeId, to: NodeId) -> Vec<ElementId> {
-    let mut elements = Vec::new();
-    let mut node = to;
-    while node != from {
-        let (before, branch) = came[&node];
-        elements.push(facts.circuit.branch(branch).element);
-        node = before;
-    }
-    elements.reverse();
-    elements
-}
 
 /// What joins both ends of elements.
 pub struct Bypass {
@@ -93,7 +42,7 @@ pub fn bypasses(facts: &Facts<'_>, state: StateId) -> Vec<((NodeId, NodeId), Byp
             found[*at].1.elements.push(id);
             continue;
         }
-        let Some(way) = way(facts, state, branch.from, branch.to, id) else { continue };
+        let Some(way) = topology.shorted_by(circuit, BranchId(at as u32)) else { continue };
         if way.iter().any(|id| faults.contains_key(id)) || is_at_shorted_source(facts, state, id) {
             continue;
         }

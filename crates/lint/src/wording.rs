@@ -1,5 +1,7 @@
 //! Small words that many messages need: lists of names, numbers, where an end is.
 
+use std::borrow::Cow;
+
 use ohmline_circuit::quantity::{Number, Style, show};
 use ohmline_circuit::{Circuit, ElementId, Kind, Law, NodeId, Params, Rational, StateId, Throw, Unit};
 
@@ -33,9 +35,16 @@ pub fn verb<'w>(count: usize, one: &'w str, more: &'w str) -> &'w str {
     if count == 1 { one } else { more }
 }
 
-/// What people call a node.
-pub fn node(circuit: &Circuit, node: NodeId) -> &str {
-    &circuit.node(node).label
+/// What people call a node, as it stands in a sentence: `@fork`, `B1-`, `the point between R1 and R2`.
+pub fn node(circuit: &Circuit, node: NodeId) -> Cow<'_, str> {
+    let label = circuit.node(node).label.as_str();
+    if label.starts_with("between ") {
+        Cow::Owned(format!("the point {label}"))
+    } else if label.starts_with("end of ") {
+        Cow::Owned(format!("the {label}"))
+    } else {
+        Cow::Borrowed(label)
+    }
 }
 
 /// `B1+`, `P1.wiper`, `the left end of R3`.

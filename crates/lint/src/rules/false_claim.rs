@@ -2,7 +2,7 @@
 
 use ohmline_circuit::quantity::{Style, show};
 use ohmline_circuit::topology::{Evidence, How, RelationVerdict};
-use ohmline_circuit::{Claim, StateId};
+use ohmline_circuit::{Claim, ElementId, StateId};
 use ohmline_syntax::tree::Relation;
 use ohmline_syntax::{Diagnostic, Edit, FileSpan, Fix, Safety, Severity, Span};
 
@@ -74,12 +74,16 @@ fn relation(facts: &Facts<'_>, index: usize) -> Option<Diagnostic> {
         return None;
     }
     let Claim::Relation { branches, .. } = &facts.circuit.claims[index] else { return None };
-    // An element of the claim that stands in text that could not be read is reported there.
-    if branches.iter().flatten().any(|id| facts.broken().element(facts.name(*id))) {
+    // What stands in text that could not be read is reported there.
+    let doubtful = |id: &ElementId| {
+        facts.circuit.undeclared.contains(id)
+            || facts.circuit.element(*id).terminals.iter().any(|node| facts.broken().node(*node))
+    };
+    if branches.iter().flatten().any(doubtful) {
         return None;
     }
     let answer = words::claim(facts, index);
-    let message = format!("`{}` does not hold: {}", answer.text, answer.why);
+    let message = format!("`{}` does not hold{}: {}", answer.text, in_case(facts, index), answer.why);
     let place = members_place(facts, index, verdict.pair);
     let mut said = Diagnostic::new(META.name, META.severity, place, message).here("claimed here");
     for member in [verdict.pair.0, verdict.pair.1].into_iter().filter_map(|at| branches.get(at)) {
@@ -138,6 +142,12 @@ pub fn mend_relation(facts: &Facts<'_>, index: usize, verdict: &RelationVerdict)
                 edits: vec![Edit { at: *at, text }],
             });
         }
+    }
+    if let (Evidence::PartsOfBranches(one, other), [first, second]) = (&verdict.evidence, &places[..]) {
+        let text =
+            |ids: &[ElementId]| format!("({})", ids.iter().map(|id| facts.name(*id)).collect::<Vec<_>>().join(", "));
+        let edits = vec![Edit { at: *first, text: text(one) }, Edit { at: *second, text: text(other) }];
+        fixes.push(Fix { title: "Claim the whole branches".into(), safety: Safety::Asks, edits });
     }
     let (other, word, wrong) = match relation {
         Relation::Series => (Relation::Parallel, "parallel", "series"),

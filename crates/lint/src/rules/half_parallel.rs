@@ -11,7 +11,7 @@ use crate::merge::MOST_HINTS;
 use crate::registry::{Meta, Rule};
 use crate::rules::false_claim::{claim_cases, in_case, members_place, mend_relation};
 use crate::rules::split_series::live_at;
-use crate::{places, wording};
+use crate::{places, wording, words};
 
 /// See the module.
 pub struct HalfParallel;
@@ -48,52 +48,49 @@ impl Rule for HalfParallel {
 pub fn is_half(facts: &Facts<'_>, index: usize, verdict: &RelationVerdict) -> bool {
     verdict.how == How::No
         && matches!(facts.circuit.claims.get(index), Some(Claim::Relation { relation: Relation::Parallel, .. }))
-        && matches!(verdict.evidence, Evidence::OneShared { .. } | Evidence::PartOfBranch { .. })
+        && matches!(
+            verdict.evidence,
+            Evidence::OneShared { .. }
+                | Evidence::PartOfBranch { .. }
+                | Evidence::PartsOfBranches(..)
+                | Evidence::Chain(_)
+        )
 }
 
 fn claimed(facts: &Facts<'_>, index: usize, verdict: &RelationVerdict) -> Option<Diagnostic> {
     let circuit = facts.circuit;
     let Some(Claim::Relation { branches, .. }) = circuit.claims.get(index) else { return None };
-    let (first, second) = (branches.get(verdict.pair.0)?, branches.get(verdict.pair.1)?);
-    let (name_one, name_two) = (wording::elements(circuit, first), wording::elements(circuit, second));
+    // A single member in brackets is judged as if its elements had been listed.
+    let (first, second): (Vec<ElementId>, Vec<ElementId>) = match &branches[..] {
+        [only] => (vec![*only.first()?], vec![*only.last()?]),
+        _ => (branches.get(verdict.pair.0)?.clone(), branches.get(verdict.pair.1)?.clone()),
+    };
     let place = members_place(facts, index, verdict.pair);
-    let case = in_case(facts, index);
-    let mut said = match &verdict.evidence {
-        Evidence::OneShared { shared, others } => {
-            let message = format!(
-                "{name_one} and {name_two} are not in parallel{case}: they share {}, but their other ends are {} and {}",
-                wording::node(circuit, *shared),
-                wording::node(circuit, others.0),
-                wording::node(circuit, others.1),
-            );
-            let mut said = Diagnostic::new(META.name, Severity::Error, place, message);
-            for (members, other) in [(first, others.0), (second, others.1)] {
+    let answer = words::claim(facts, index);
+    let message = format!("`{}` does not hold{}: {}", answer.text, in_case(facts, index), answer.why);
+    let mut said = Diagnostic::new(META.name, Severity::Error, place, message);
+    match &verdict.evidence {
+        Evidence::OneShared { others, .. } => {
+            for (members, other) in [(&first, others.0), (&second, others.1)] {
                 if let Some(id) = members.last() {
                     let text =
                         format!("{} ends at {}", wording::elements(circuit, members), wording::node(circuit, other));
                     said = said.label(places::joint(facts, *id, other), text);
                 }
             }
-            said.help("Two elements are in parallel only when both their ends meet")
+            said = said.help("Two elements are in parallel only when both their ends meet");
         }
-        Evidence::PartOfBranch { element, branch } => {
-            let alone = facts.name(*element);
-            let whole = wording::elements(circuit, branch);
-            let other = if first.contains(element) { &name_two } else { &name_one };
-            let message = format!(
-                "{alone} alone is not in parallel with {other}{case}: only the branch of {whole} runs between the same two points"
-            );
-            let mut said = Diagnostic::new(META.name, Severity::Error, place, message);
+        Evidence::PartOfBranch { branch, .. } => {
             for id in branch.iter().take(6) {
                 said = said.label(facts.place(*id), "part of that branch");
             }
-            said.help(format!(
-                "Claim the branch: `({})`",
-                branch.iter().map(|id| facts.name(*id)).collect::<Vec<_>>().join(", ")
-            ))
         }
-        _ => return None,
-    };
+        _ => {
+            for id in first.iter().chain(&second).take(6) {
+                said = said.label(facts.place(*id), facts.name(*id));
+            }
+        }
+    }
     said = said.here("claimed to be in parallel");
     said.cases = claim_cases(facts, index);
     said.fixes = mend_relation(facts, index, verdict);

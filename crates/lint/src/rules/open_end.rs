@@ -21,8 +21,8 @@ static META: Meta = Meta {
     good: "battery  B1 = 6 V\nresistor R1 = 40 ohm\nresistor R2 = 20 ohm\nB1+ -- R1 -- @quay\n@quay -- R2 -- B1-\n",
 };
 
-/// More loose ends than this are not compared with every name: the text is being generated or pasted, not mistyped.
-const MOST_COMPARED: usize = 200;
+/// More pairs of names than this are not compared: the text is being generated or pasted, not mistyped.
+const MOST_COMPARED: usize = 200_000;
 
 impl Rule for OpenEnd {
     fn meta(&self) -> &'static Meta {
@@ -32,7 +32,8 @@ impl Rule for OpenEnd {
     fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
         let loose = &facts.loose().nodes;
         let circuit = facts.circuit;
-        let compare = loose.len() <= MOST_COMPARED;
+        let compare = loose.len() * circuit.junction_names.len() <= MOST_COMPARED;
+        let all: FxHashSet<NodeId> = loose.iter().copied().collect();
         let mut said: FxHashSet<NodeId> = FxHashSet::default();
         for &node in loose {
             if said.contains(&node) || pieces::of_node(facts, node).is_some_and(|piece| facts.pieces().floats(piece)) {
@@ -50,11 +51,10 @@ impl Rule for OpenEnd {
                 continue;
             }
             let near = if compare { nearest(circuit, node) } else { None };
-            let partner = loose.iter().copied().find(|other| {
-                *other != node
-                    && !said.contains(other)
-                    && (*other == chain.last || Some(*other) == near.as_ref().map(|near| near.0))
-            });
+            let partner = [near.as_ref().map(|near| near.0), Some(chain.last)]
+                .into_iter()
+                .flatten()
+                .find(|other| *other != node && all.contains(other) && !said.contains(other));
             said.insert(node);
             said.extend(partner);
             found.push(report(facts, node, &chain, near, partner));

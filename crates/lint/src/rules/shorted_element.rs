@@ -32,7 +32,7 @@ impl Rule for ShortedElement {
         let mut all: ByState<(NodeId, NodeId), Bypass> = ByState::new();
         for state in facts.circuit.state_ids() {
             for (key, bypass) in bypasses(facts, state) {
-                if !is_by_ammeter(facts, &bypass.way) {
+                if !is_by_ammeter(facts, &bypass.way) && !is_in_shorted_group(facts, &bypass) {
                     all.add(key, state, bypass);
                 }
             }
@@ -87,6 +87,19 @@ impl Rule for ShortedElement {
             found.push(said);
         }
     }
+}
+
+/// Whether the wire is an empty alternative of the elements' group, which the builder reports.
+fn is_in_shorted_group(facts: &Facts<'_>, bypass: &Bypass) -> bool {
+    let place = facts.place(bypass.elements[0]);
+    bypass.way.is_empty()
+        && facts
+            .circuit
+            .diagnostics
+            .iter()
+            .filter(|said| said.rule == "shorted-group")
+            .flat_map(|said| &said.labels)
+            .any(|group| group.at.file == place.file && group.at.span.to(place.span) == group.at.span)
 }
 
 /// Whether ammeters and nothing else make this way.

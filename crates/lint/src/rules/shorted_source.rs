@@ -7,7 +7,7 @@ use ohmline_syntax::{Diagnostic, Edit, Fix, Safety, Severity};
 use crate::facts::Facts;
 use crate::registry::{Meta, Rule};
 use crate::states::{self, ByState};
-use crate::{places, shorts, wording};
+use crate::{places, wording};
 
 /// See the module.
 pub struct ShortedSource;
@@ -58,7 +58,9 @@ fn shorted(facts: &Facts<'_>) -> ByState<Vec<ElementId>, Short> {
             if emf == 0 {
                 continue;
             }
-            let Some(way) = shorts::way(facts, state, plus, minus, id) else { continue };
+            let way =
+                facts.only_branch(id).and_then(|branch| facts.topologies[state.index()].shorted_by(circuit, branch));
+            let Some(way) = way else { continue };
             let limited = (internal != 0).then_some((emf, internal));
             shorted.add(vec![id], state, Short { way, limited });
         }

@@ -44,7 +44,7 @@ impl Rule for SplitSeries {
     }
 }
 
-/// Where a claimed series is split, and by what; `None` when the claim is no such thing.
+/// Where a claimed series is split, by what, and between which two elements; `None` when the claim is no such thing.
 pub fn split(
     facts: &Facts<'_>,
     index: usize,
@@ -57,10 +57,17 @@ pub fn split(
     if verdict.how != How::No {
         return None;
     }
-    let one = *branches.get(verdict.pair.0)?.last()?;
-    let two = *branches.get(verdict.pair.1)?.first()?;
+    // A single member in brackets is judged as if its elements had been listed.
+    let (one, two) = match &branches[..] {
+        [only] => (*only.first()?, *only.last()?),
+        _ => (*branches.get(verdict.pair.0)?.last()?, *branches.get(verdict.pair.1)?.first()?),
+    };
     match &verdict.evidence {
         Evidence::ThirdWire { at, others } if !others.is_empty() => Some((*at, others.clone(), (one, two))),
+        Evidence::Between(at, _) => {
+            let others = live_at(facts, *state, *at).into_iter().filter(|id| *id != one && *id != two).collect();
+            Some((*at, others, (one, two)))
+        }
         Evidence::Apart => first_split(facts, *state, one, two).map(|(at, others)| (at, others, (one, two))),
         _ => None,
     }
@@ -118,25 +125,41 @@ fn claimed(
     let node = wording::node(circuit, at);
     let thirds = wording::elements(circuit, others);
     let joins = wording::verb(others.len(), "joins", "join");
-    let meets = matches!(verdict.evidence, Evidence::ThirdWire { .. });
-    let between = if meets { "between them" } else { "on the way" };
-    let message = format!(
-        "{name_one} and {name_two} are not in series{}: {thirds} {joins} {between} at {node}, so the current can divide there",
-        in_case(facts, index),
-    );
+    let brings = wording::verb(others.len(), "brings", "bring");
+    let not = format!("{name_one} and {name_two} are not in series{}", in_case(facts, index));
+    let (message, second) = match &verdict.evidence {
+        Evidence::Between(from, to) => {
+            let (from, to) = (wording::node(circuit, *from), wording::node(circuit, *to));
+            let message = if others.is_empty() {
+                format!("{not}: both run from {from} to {to}, side by side")
+            } else {
+                format!(
+                    "{not}: both run from {from} to {to}, side by side, so what {thirds} {brings} to {node} divides there"
+                )
+            };
+            (message, format!("{name_two} comes to {node} too"))
+        }
+        Evidence::ThirdWire { .. } => (
+            format!("{not}: {thirds} {joins} between them at {node}, so the current can divide there"),
+            format!("{name_two} goes on from {node}"),
+        ),
+        _ => (
+            format!("{not}: {thirds} {joins} on the way at {node}, so the current can divide there"),
+            format!("{name_two} is here"),
+        ),
+    };
     let place = members_place(facts, index, verdict.pair);
     let mut said = Diagnostic::new(META.name, Severity::Error, place, message)
         .here("claimed to be in series")
         .label(places::joint(facts, one, at), format!("{name_one} comes to {node}"))
-        .label(
-            places::joint(facts, two, at),
-            if meets { format!("{name_two} goes on from {node}") } else { format!("{name_two} is here") },
-        );
+        .label(places::joint(facts, two, at), second);
     for other in others.iter().take(4) {
         said = said.label(places::joint(facts, *other, at), format!("{} joins at {node}", facts.name(*other)));
     }
     said.cases = claim_cases(facts, index);
-    said = said.help(format!("Combine what joins at {node} first, then see what is in series with the whole"));
+    if !matches!(verdict.evidence, Evidence::Between(..)) {
+        said = said.help(format!("Combine what joins at {node} first, then see what is in series with the whole"));
+    }
     said.fixes = mend_relation(facts, index, verdict);
     said
 }
