@@ -4,6 +4,7 @@
 use ohmline_circuit::NodeId;
 use ohmline_syntax::Severity;
 use ohmline_syntax::tree::StmtKind;
+use ohmline_syntax::words::{KINDS, STATEMENTS};
 use rustc_hash::FxHashSet;
 
 use crate::context::Context;
@@ -38,10 +39,42 @@ impl Broken {
         };
         let mut broken =
             Self { any: misread || unread(), nodes: circuit.doubtful_nodes.clone(), pieces: FxHashSet::default() };
+        if broken.any {
+            broken.add_unread(context);
+        }
         if let Some(topology) = context.topologies.first() {
             let piece = |node: &NodeId| topology.piece.get(node.index()).copied();
-            broken.pieces = circuit.doubtful_nodes.iter().filter_map(piece).collect();
+            broken.pieces = broken.nodes.iter().filter_map(piece).collect();
         }
         broken
+    }
+
+    /// The terminals of every element that an unreadable path names, in the file asked about.
+    fn add_unread(&mut self, context: &Context<'_>) {
+        let Some(main) = context.sources.files.first() else { return };
+        let circuit = context.circuit;
+        for stmt in &main.tree.stmts {
+            if stmt.node.kind != StmtKind::Error {
+                continue;
+            }
+            let words =
+                main.tree.slice(stmt.range()).split(|c: char| !c.is_alphanumeric() && !matches!(c, '_' | '.' | '@'));
+            let first = words.clone().next().unwrap_or("");
+            if STATEMENTS.contains(&first) || KINDS.contains(&first) {
+                continue;
+            }
+            for word in words {
+                // `P1.wiper` speaks of P1; `Left.D1` is a name as a whole.
+                let id = circuit
+                    .element_names
+                    .get(word)
+                    .or_else(|| circuit.element_names.get(word.rsplit_once('.').map_or(word, |(element, _)| element)));
+                if let Some(id) = id {
+                    self.nodes.extend(&circuit.element(*id).terminals);
+                }
+            }
+        }
+        self.nodes.sort_unstable();
+        self.nodes.dedup();
     }
 }

@@ -2,7 +2,7 @@
 
 use ohmline_circuit::{Element, ElementId, NodeId};
 use ohmline_syntax::tree::{Item, ItemKind, Segment, Stmt, StmtKind};
-use ohmline_syntax::{Edit, FileId, FileSpan, Fix, Safety, Span, Tree};
+use ohmline_syntax::{Edit, FileId, FileSpan, Fix, RelSpan, Safety, Span, Tree};
 
 use crate::facts::Facts;
 
@@ -89,6 +89,32 @@ fn joint_in(facts: &Facts<'_>, path: &Segment, stmt: &Stmt, place: Span, node: N
     }
     // A group's neighbor touches the element inside it; the stretch from one to the other may be long, so it ends at the element.
     before.or(after).map(|junction| junction.to(place))
+}
+
+/// Where a node is written: its junction or the terminal it is called by, in the statement where it first appears.
+pub fn of_node(facts: &Facts<'_>, node: NodeId) -> FileSpan {
+    let circuit = facts.circuit;
+    let at = circuit.node(node).first_use;
+    let label = circuit.node(node).label.as_str();
+    let by_terminal = circuit
+        .ends(node)
+        .iter()
+        .flat_map(|end| &circuit.element(end.element).uses)
+        .find(|used| facts.slice(**used) == label);
+    if let Some(used) = by_terminal {
+        return *used;
+    }
+    let Some((_, stmt)) = statement(facts, at) else { return at };
+    let StmtKind::Path(path) = &stmt.node.kind else { return at };
+    junction_in(facts, path, node).map_or(at, |span| FileSpan::new(at.file, stmt.span(span)))
+}
+
+fn junction_in(facts: &Facts<'_>, path: &Segment, node: NodeId) -> Option<RelSpan> {
+    path.items.iter().find_map(|item| match &item.kind {
+        ItemKind::Junction(name) => is_called(facts, node, &name.text).then_some(item.span),
+        ItemKind::Group(alternatives) => alternatives.iter().find_map(|segment| junction_in(facts, segment, node)),
+        ItemKind::Element { .. } => None,
+    })
 }
 
 /// Statements that are only a wire (`@a -- @b`, `B1+ -- B1-`) and join two names of this node.

@@ -52,9 +52,7 @@ pub const RULES: &[&dyn Rule] = &[
     &ammeter_across::AmmeterAcross,
     &voltmeter_in_line::VoltmeterInLine,
     &over_range::OverRange,
-    &diode_states::NoDiodeState,
-    &diode_states::SeveralDiodeStates,
-    &diode_states::UnprovedDiodes,
+    &no_diode_state::NoDiodeState,
     &reversed_electrolytic::ReversedElectrolytic,
     // Claims and questions.
     &false_claim::FalseClaim,

@@ -82,7 +82,12 @@ mod tests {
              ammeter A1\n\
              B1+ -- R1 -- @near -- L1 -- @far -- B1-\n\
              @near -- +A1- -- @far\n",
-            expect![[""]],
+            expect![[r#"
+                warning ammeter-across: A1 joins both ends of L1 and shorts it: an ammeter belongs in line with what it measures
+                  at 6:10 `+A1-` stands across
+                  -- 5:23 `L1` carries nothing
+                  help: Put A1 in the same line as L1, or use a voltmeter here
+            "#]],
         );
     }
 }

@@ -7,7 +7,7 @@ use ohmline_syntax::{Diagnostic, Severity};
 use crate::facts::{Facts, is_negative, size};
 use crate::registry::{Meta, Rule};
 use crate::states::{self, ByState};
-use crate::wording;
+use crate::{places, wording};
 
 /// See the module.
 pub struct ChargingCell;
@@ -44,6 +44,7 @@ impl Rule for ChargingCell {
             let mut said = Diagnostic::new(META.name, META.severity, facts.place(id), message)
                 .help("Turn it round if that is not meant; charge only cells that are made for it");
             said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
+            said.fixes.extend(places::turn_round(facts, id));
             found.push(said);
         }
     }
@@ -63,7 +64,11 @@ mod tests {
              battery B2 = 6 V, internal 1 ohm\n\
              resistor R1 = 4 ohm\n\
              B1+ -- R1 -- +B2- -- B1-\n",
-            expect![[""]],
+            expect![[r#"
+                info charging-cell: B2 is being charged: 1.00 A is driven into its +
+                  at 4:14 `+B2-`
+                  help: Turn it round if that is not meant; charge only cells that are made for it
+            "#]],
         );
     }
 }

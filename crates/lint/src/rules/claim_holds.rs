@@ -57,7 +57,12 @@ mod tests {
              B1+ -- R1 -- R2 -- B1-\n\
              claim R1, R2 in series\n\
              claim current through R1 = 0.3 A\n",
-            expect![[""]],
+            expect![[r#"
+                hint claim-holds: This holds: R1 and R2 meet at the point between R1 and R2, and nothing else there can carry current
+                  at 5:1 `claim R1, R2 in series`
+                hint claim-holds: This holds: the solution is 300 mA
+                  at 6:1 `claim current through R1 = 0.3 A`
+            "#]],
         );
     }
 }

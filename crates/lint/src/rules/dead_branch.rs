@@ -192,7 +192,12 @@ mod tests {
              B1+ -- @red -- R1 -- B1-\n\
              B2+ -- @green -- R2 -- B2-\n\
              @red -- R5 -- R6 -- @green\n",
-            expect![[""]],
+            expect![[r#"
+                warning dead-branch: R5 and R6 are the only way between two parts of the circuit, so no current can pass through them
+                  at 5:9 `R5` no way back from here
+                  -- 5:15 `R6` in the same line
+                  help: Add a second connection between the two parts, so that the current can return
+            "#]],
         );
     }
 }

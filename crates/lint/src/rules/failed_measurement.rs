@@ -62,7 +62,11 @@ mod tests {
              resistor R2 = 6 ohm\n\
              B1+ -- R1 -- R2 -- B1-\n\
              measured voltage across R1 = 3.1 V within 1%\n",
-            expect![[""]],
+            expect![[r#"
+                warning failed-measurement: The reading of the voltage across R1, 3.1 V, does not agree with the predicted 2.70 V
+                  at 5:30 `3.1 V` predicted: 2.70 V
+                  help: Look for a wrong value, a loose contact, or a meter that loads the circuit and is not drawn
+            "#]],
         );
     }
 }

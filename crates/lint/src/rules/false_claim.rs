@@ -191,7 +191,17 @@ mod tests {
              case \"night\": S1 = open\n\
              claim current through R1 = 0.4 A\n\
              claim voltage across S1 = 4.4 V within 1% in \"night\"\n",
-            expect![[""]],
+            expect![[r#"
+                error false-claim: The current through R1 is 500 mA, not 0.4 A
+                  at 6:28 `0.4 A` solved: 500 mA
+                  help: Mend the claim, or the values it follows from
+                  fix: Claim 500 mA (6:28 `0.4 A` -> "500 mA")
+                error false-claim [night]: The voltage across S1 in "night" is 4.50 V, not 4.4 V
+                  at 7:27 `4.4 V` solved: 4.50 V
+                  note: The difference is more than the claim allows for
+                  help: Mend the claim, or the values it follows from
+                  fix: Claim 4.50 V (7:27 `4.4 V` -> "4.50 V")
+            "#]],
         );
     }
 
@@ -204,7 +214,13 @@ mod tests {
              B1+ -- @a -- R1 -- R2 -- B1-\n\
              @a -- R3\n\
              claim R1, R3 in series\n",
-            expect![[""]],
+            expect![[r#"
+                error false-claim: `R1, R3 in series` does not hold: R3 is on no closed path, so it carries no current
+                  at 5:7 `R1, R3` claimed here
+                  -- 3:14 `R1` R1
+                  -- 4:7 `R3` R3
+                  fix: Take the claim out (5:1 `claim R1, R3 in series\n` -> "")
+            "#]],
         );
     }
 }

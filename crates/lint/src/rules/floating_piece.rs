@@ -133,7 +133,12 @@ mod tests {
              B1+ -- R1 -- B1-\n\
              @a -- R2 -- @b -- R3 -- @a\n\
              find current through R2\n",
-            expect![[""]],
+            expect![[r#"
+                error floating-piece: R2 and R3 are asked about but joined to no source, so nothing drives a current there
+                  at 4:7 `R2` no wire leads from here to a source
+                  -- 4:19 `R3` in the same piece
+                  help: Join it at two points, so that a current can come in and go out
+            "#]],
         );
     }
 

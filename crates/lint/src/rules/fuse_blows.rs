@@ -71,7 +71,12 @@ mod tests {
              B1+ -- F1 -- @a -- R1 -- B1-\n\
              @a -- S1 -- R2 -- B1-\n\
              case \"both\": S1 = closed\n",
-            expect![[""]],
+            expect![[r#"
+                warning fuse-blows [both]: F1 blows: 800 mA passes through it, and it is rated 500 mA
+                  at 5:8 `F1`
+                  -- 2:11 `500 mA` its rating
+                  help: Find out what draws so much; only then take a larger fuse, never larger than the wiring stands
+            "#]],
         );
     }
 }

@@ -4,7 +4,7 @@ use ohmline_circuit::topology::{Evidence, How, RelationVerdict, Role};
 use ohmline_circuit::{Claim, ElementId, Kind, StateId};
 use ohmline_syntax::tree::{Item, ItemKind, Ref, Relation, Segment, Stmt, StmtKind};
 use ohmline_syntax::{Diagnostic, FileId, FileSpan, Severity};
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::facts::Facts;
 use crate::merge::MOST_HINTS;
@@ -35,12 +35,18 @@ impl Rule for HalfParallel {
     }
 
     fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+        let mut claimed_pairs = FxHashSet::default();
         for (index, verdict) in facts.relations.iter().enumerate() {
             if let Some(verdict) = verdict.as_ref().filter(|verdict| is_half(facts, index, verdict)) {
+                if let Some(Claim::Relation { branches, .. }) = facts.circuit.claims.get(index) {
+                    let mut ids: Vec<ElementId> = branches.iter().flatten().copied().collect();
+                    ids.sort_unstable();
+                    claimed_pairs.insert(ids);
+                }
                 found.extend(claimed(facts, index, verdict));
             }
         }
-        hints(facts, found);
+        hints(facts, &claimed_pairs, found);
     }
 }
 
@@ -97,7 +103,7 @@ fn claimed(facts: &Facts<'_>, index: usize, verdict: &RelationVerdict) -> Option
     Some(said)
 }
 
-fn hints(facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+fn hints(facts: &Facts<'_>, claimed: &FxHashSet<Vec<ElementId>>, found: &mut Vec<Diagnostic>) {
     let start = found.len();
     let mut names = InLine::new(facts);
     for (file, source) in facts.sources.files.iter().enumerate() {
@@ -119,6 +125,7 @@ fn hints(facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
                     }
                 }
             }
+            pairs.retain(|(one, two)| claimed.is_empty() || !claimed.contains(&vec![*one.min(two), *one.max(two)]));
             found.extend(pairs.into_iter().filter_map(|(one, two)| hint(facts, one, two)));
             if found.len() - start >= MOST_HINTS {
                 return;
@@ -307,7 +314,18 @@ mod tests {
              B1+ -- ( R1 -- @left -- R3 | R2 -- @right -- R4 ) -- B1-\n\
              @left -- R5 -- @right\n\
              claim R1, R2 in parallel\n",
-            expect![[""]],
+            expect![[r#"
+                hint half-parallel: R1 and R2 leave B1+ side by side but are not in parallel: they end at @left and @right
+                  at 3:30 `R2`
+                  -- 3:10 `R1 -- @left` R1 ends at @left
+                  -- 3:30 `R2 -- @right` R2 ends at @right
+                error half-parallel: `R1, R2 in parallel` does not hold: R1 and R2 share B1+, but their other ends are @left and @right
+                  at 5:7 `R1, R2` claimed to be in parallel
+                  -- 3:10 `R1 -- @left` R1 ends at @left
+                  -- 3:30 `R2 -- @right` R2 ends at @right
+                  help: Two elements are in parallel only when both their ends meet
+                  fix: Take the claim out (5:1 `claim R1, R2 in parallel\n` -> "")
+            "#]],
         );
     }
 
@@ -319,7 +337,14 @@ mod tests {
              resistor R1, R2, R3 = 20 ohm\n\
              B1+ -- ( R1 -- R2 | R3 ) -- B1-\n\
              claim R1, R3 in parallel\n",
-            expect![[""]],
+            expect![[r#"
+                error half-parallel: `R1, R3 in parallel` does not hold: R1 alone does not run between the same two points as R3: the branch (R1, R2) does
+                  at 4:7 `R1, R3` claimed to be in parallel
+                  -- 3:10 `R1` part of that branch
+                  -- 3:16 `R2` part of that branch
+                  fix: Claim the branch `(R1, R2)` (4:7 `R1` -> "(R1, R2)")
+                  fix: Take the claim out (4:1 `claim R1, R3 in parallel\n` -> "")
+            "#]],
         );
     }
 
@@ -333,7 +358,12 @@ mod tests {
              @top -- R1 -- @left -- R3 -- B1-\n\
              @top -- R2 -- @right -- R4 -- B1-\n\
              @left -- R5 -- @right\n",
-            expect![[""]],
+            expect![[r#"
+                hint half-parallel: R1 and R2 leave @top side by side but are not in parallel: they end at @left and @right
+                  at 5:9 `R2`
+                  -- 4:9 `R1 -- @left` R1 ends at @left
+                  -- 5:9 `R2 -- @right` R2 ends at @right
+            "#]],
         );
     }
 }

@@ -79,7 +79,11 @@ mod tests {
              @a -- R1 -- @b\n\
              @a -- R2 -- @b\n\
              find current through R1, R2\n",
-            expect![[""]],
+            expect![[r#"
+                error no-source: Nothing drives a current through R1 and R2: the circuit has no battery and no source
+                  at 4:6 `current through R1, R2` asked here
+                  help: Add a battery or a source, or ask for the `resistance between` two points
+            "#]],
         );
     }
 }

@@ -73,7 +73,7 @@ fn report(
     let end = circuit.ends(node)[0];
     let first = chain.elements[0];
     let name = circuit.node(node).names.first();
-    let at = facts_place(facts, node);
+    let at = places::of_node(facts, node);
     let what = match name {
         Some(name) => format!("Nothing but {} is joined at @{name}", wording::terminal(circuit, first, end.terminal)),
         None => format!("Nothing is joined at {}", wording::terminal(circuit, first, end.terminal)),
@@ -98,7 +98,7 @@ fn report(
         ));
     }
     if let Some(partner) = partner {
-        said = said.label(facts_place(facts, partner), "this end is loose too");
+        said = said.label(places::of_node(facts, partner), "this end is loose too");
     }
     if let (Some(name), Some((other, near))) = (name, &near) {
         said = said.help(format!("Did you mean `@{near}`? If the two are one point, write one name for both"));
@@ -128,7 +128,7 @@ fn report(
 
 fn empty_junction(facts: &Facts<'_>, node: NodeId, compare: bool) -> Diagnostic {
     let circuit = facts.circuit;
-    let at = circuit.node(node).first_use;
+    let at = places::of_node(facts, node);
     let message = format!("No element is joined at {}", wording::node(circuit, node));
     let mut said = Diagnostic::new(META.name, META.severity, at, message)
         .here("only wires meet here")
@@ -140,11 +140,6 @@ fn empty_junction(facts: &Facts<'_>, node: NodeId, compare: bool) -> Diagnostic 
     }
     said.fixes.extend(places::remove_statement(facts, at, "Take this wire out"));
     said
-}
-
-/// Where the loose end is written.
-fn facts_place(facts: &Facts<'_>, node: NodeId) -> FileSpan {
-    facts.circuit.node(node).first_use
 }
 
 /// The junction of another node whose name is nearly that of this one.
@@ -213,7 +208,15 @@ mod tests {
              resistor R1, R2 = 40 ohm\n\
              B1+ -- R1 -- @qauy\n\
              @quay -- R2 -- B1-\n",
-            expect![[""]],
+            expect![[r#"
+                warning open-end: Nothing but the right end of R1 is joined at @qauy, so no current can pass through R1
+                  at 3:8 `R1` only this end is joined here
+                  -- 4:1 `@quay` this end is loose too
+                  note: B1 and R2 are in line with it and carry no current either
+                  help: Did you mean `@quay`? If the two are one point, write one name for both
+                  fix: Write `@quay` (3:14 `@qauy` -> "@quay")
+                  fix: Write `@qauy` (4:1 `@quay` -> "@qauy")
+            "#]],
         );
     }
 
@@ -225,7 +228,12 @@ mod tests {
              resistor R1, R2 = 40 ohm\n\
              B1+ -- @top -- R1 -- B1-\n\
              @top -- R2\n",
-            expect![[""]],
+            expect![[r#"
+                warning open-end: Nothing is joined at the right end of R2, so no current can pass through R2
+                  at 4:9 `R2` only this end is joined here
+                  help: Lead this end on to where it belongs, or take the element out of the drawing
+                  fix: Lead it on to `B1-` (4:11 `` -> " -- B1-")
+            "#]],
         );
     }
 
@@ -239,7 +247,14 @@ mod tests {
              B1+ -- S1.common\n\
              S1.a -- P1.a\n\
              P1.wiper -- B1-\n",
-            expect![[""]],
+            expect![[r#"
+                info open-end: Nothing is joined at S1.b; it may stay unused
+                  at 4:8 `S1.common` only this end is joined here
+                info open-end: Nothing is joined at P1.b; it may stay unused
+                  at 5:9 `P1.a` only this end is joined here
+                  help: A potentiometer used as a variable resistor often has its free end joined to the wiper
+                  fix: Join them: add `P1.b -- B1-` (5:13 `` -> "\nP1.b -- B1-")
+            "#]],
         );
     }
 
@@ -262,7 +277,12 @@ mod tests {
              resistor R1 = 40 ohm\n\
              B1+ -- @x -- R1 -- B1-\n\
              @y -- @z\n",
-            expect![[""]],
+            expect![[r#"
+                warning open-end: No element is joined at @y
+                  at 4:1 `@y` only wires meet here
+                  help: Join an element here, or take this wire out
+                  fix: Take this wire out (4:1 `@y -- @z\n` -> "")
+            "#]],
         );
     }
 }

@@ -82,7 +82,16 @@ mod tests {
              resistor R1 = 10 ohm\n\
              diode D1 = 2 V, limit 20 mA\n\
              E1+ -- R1 -- +D1- -- E1-\n",
-            expect![[""]],
+            expect![[r#"
+                warning over-limit: E1 must drive 1.00 A, and its limit is 500 mA
+                  at 4:1 `E1+`
+                  -- 1:8 `E1` its limit stands here
+                  help: Raise the resistance in its way, or take one with a higher limit
+                warning over-limit: D1 carries 1.00 A, and its limit is 20.0 mA
+                  at 4:14 `+D1-`
+                  -- 3:7 `D1` its limit stands here
+                  help: Raise the resistance in its way, or take one with a higher limit
+            "#]],
         );
     }
 }

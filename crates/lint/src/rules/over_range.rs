@@ -69,7 +69,12 @@ mod tests {
              ammeter A1, range 200 mA\n\
              resistor R1 = 24 ohm\n\
              B1+ -- +A1- -- R1 -- B1-\n",
-            expect![[""]],
+            expect![[r#"
+                warning over-range: A1 would have to show 500 mA, and its range ends at 200 mA
+                  at 4:8 `+A1-`
+                  -- 2:9 `A1` its range stands here
+                  help: Choose the next larger range
+            "#]],
         );
     }
 }

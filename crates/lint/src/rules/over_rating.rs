@@ -91,7 +91,20 @@ mod tests {
              lamp L1 = 5 W at 12 V\n\
              capacitor C1 = 10 uF, rating 10 V\n\
              B1+ -- ( R1 | L1 | C1 ) -- B1-\n",
-            expect![[""]],
+            expect![[r#"
+                warning over-rating: R1 turns 4.69 W into heat, and it is rated 1.00 W
+                  at 5:10 `R1`
+                  -- 2:15 `48 ohm` its values
+                  help: Take one with a higher rating, or change the circuit so that less falls on it
+                warning over-rating: L1 has 15.0 V across it, and it is rated 12.0 V
+                  at 5:15 `L1`
+                  -- 3:11 `5 W at 12 V` its values
+                  help: Take one with a higher rating, or change the circuit so that less falls on it
+                warning over-rating: C1 has 15.0 V across it, and it is rated 10.0 V
+                  at 5:20 `C1`
+                  -- 4:16 `10 uF` its values
+                  help: Take one with a higher rating, or change the circuit so that less falls on it
+            "#]],
         );
     }
 }

@@ -64,7 +64,12 @@ mod tests {
              resistor R1 = 1 kohm\n\
              electrolytic C1 = 100 uF\n\
              B1+ -- R1 -- -C1+ -- B1-\n",
-            expect![[""]],
+            expect![[r#"
+                warning reversed-electrolytic: C1 stands the wrong way round: its - is 9.00 V above its +
+                  at 4:14 `-C1+`
+                  help: Turn it round
+                  fix: Turn it round: `+C1-` (4:14 `-C1+` -> "+C1-")
+            "#]],
         );
     }
 }

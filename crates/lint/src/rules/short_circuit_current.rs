@@ -79,7 +79,11 @@ mod tests {
             "battery B1 = 12 V, internal 20 mohm\n\
              resistor R1 = 24 ohm\n\
              B1+ -- R1 -- B1-\n",
-            expect![[""]],
+            expect![[r#"
+                info short-circuit-current: Shorted, B1 would drive 600 A: its 12.0 V over its internal 20.0 mΩ
+                  at 1:14 `12 V`
+                  help: Fuse it at its terminal and keep tools and rings away; local codes and licensed practice come first
+            "#]],
         );
     }
 }

@@ -124,7 +124,11 @@ mod tests {
              @a -- S1 -- @b\n\
              case \"bypass\": S1 = closed\n\
              case \"bridged\": L1 = shorted\n",
-            expect![[""]],
+            expect![[r#"
+                hint shorted-element [bypass]: S1 (closed) joins both ends of L2: all current passes there and none through it
+                  at 4:20 `L2` both ends are one point
+                  -- 5:7 `S1` joins both ends
+            "#]],
         );
     }
 
@@ -136,7 +140,11 @@ mod tests {
              resistor R1, R2 = 12 ohm\n\
              B1+ -- @a -- R1 -- B1-\n\
              @a -- R2 -- @a\n",
-            expect![[""]],
+            expect![[r#"
+                warning shorted-element: Both ends of R2 are joined at @a, so R2 carries nothing
+                  at 4:7 `R2` both ends are one point
+                  help: Take the wire out, or lead one end elsewhere
+            "#]],
         );
     }
 }

@@ -98,6 +98,7 @@ pub fn helping_sources(
         }
     }
     let excess = if *excess < 0 { -excess } else { excess.clone() };
+    sources.sort_unstable();
     (whole == excess && !sources.is_empty()).then_some(sources)
 }
 
@@ -200,7 +201,13 @@ mod tests {
              E1+ -- R1 -- E1-\n\
              E1+ -- S1 -- +A1- -- E1-\n\
              case \"night\": S1 = closed\n",
-            expect![[""]],
+            expect![[r#"
+                error shorted-source [night]: E1 is shorted by S1 (closed) and A1: no finite current fits
+                  at 5:1 `E1+` its + and - are one point
+                  -- 6:8 `S1` joins the two without resistance
+                  -- 6:14 `+A1-` joins the two without resistance
+                  help: Put something with resistance between, or take the short out; do not build this on a bench
+            "#]],
         );
     }
 
@@ -213,7 +220,13 @@ mod tests {
              switch S1 = closed\n\
              E1+ -- R1 -- E1-\n\
              E1+ -- S1 -- E1-\n",
-            expect![[""]],
+            expect![[r#"
+                error shorted-source: E1 is shorted by S1 (closed): no finite current fits
+                  at 4:1 `E1+` its + and - are one point
+                  -- 5:8 `S1` joins the two without resistance
+                  help: Put something with resistance between, or take the short out; do not build this on a bench
+                  fix: Open S1 (3:13 `closed` -> "open")
+            "#]],
         );
     }
 
@@ -225,7 +238,13 @@ mod tests {
              resistor R1 = 9 ohm\n\
              resistor R0 = 0 ohm\n\
              B1+ -- ( R1 | R0 ) -- B1-\n",
-            expect![[""]],
+            expect![[r#"
+                warning shorted-source: B1 is shorted by R0 (0 ohm): only the internal resistance limits the current, to 7.50 A
+                  at 4:1 `B1+` its + and - are one point
+                  -- 4:15 `R0` joins the two without resistance
+                  note: All of the 33.8 W turns to heat inside it
+                  help: Put something with resistance between, or take the short out; do not build this on a bench
+            "#]],
         );
     }
 
@@ -235,7 +254,12 @@ mod tests {
             "shorted-source",
             "battery B1, B2 = 1.5 V\n\
              B1+ -- -B2+ -- B1-\n",
-            expect![[""]],
+            expect![[r#"
+                error shorted-source: B2 and B1 are shorted by a plain wire: no finite current fits
+                  at 2:8 `-B2+` its + and - are one point
+                  -- 2:1 `B1+` shorted with it
+                  help: Put something with resistance between, or take the short out; do not build this on a bench
+            "#]],
         );
     }
 }

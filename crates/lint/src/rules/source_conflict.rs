@@ -9,7 +9,7 @@ use crate::facts::Facts;
 use crate::registry::{Meta, Rule};
 use crate::rules::shorted_source::helping_sources;
 use crate::states::{self, ByState};
-use crate::wording;
+use crate::{loose, places, wording};
 
 /// See the module.
 pub struct SourceConflict;
@@ -63,7 +63,7 @@ impl Rule for SourceConflict {
             let (state, excess) = &seen[0];
             let mut said = match &conflict {
                 Conflict::Loop(elements) => around(facts, *state, elements, excess),
-                Conflict::Cut(sources, at) => across(facts, sources, *at, excess),
+                Conflict::Cut(sources, at) => across(facts, *state, sources, *at, excess),
             };
             said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
             found.push(said);
@@ -73,8 +73,9 @@ impl Rule for SourceConflict {
 
 fn around(facts: &Facts<'_>, state: StateId, elements: &[ElementId], excess: &Rational) -> Diagnostic {
     let circuit = facts.circuit;
-    let (sources, others): (Vec<ElementId>, Vec<ElementId>) =
+    let (mut sources, others): (Vec<ElementId>, Vec<ElementId>) =
         elements.iter().copied().partition(|id| wording::is_emf(circuit, state, *id));
+    sources.sort_unstable();
     let over = if *excess < 0 { -excess } else { excess.clone() };
     let over = wording::exact(&over, Unit::Volt);
     let names = wording::elements(circuit, &sources);
@@ -113,25 +114,45 @@ fn same_value(facts: &Facts<'_>, one: ElementId, two: ElementId) -> Option<Fix> 
     })
 }
 
-fn across(facts: &Facts<'_>, sources: &[ElementId], at: NodeId, excess: &Rational) -> Diagnostic {
+fn across(facts: &Facts<'_>, state: StateId, sources: &[ElementId], at: NodeId, excess: &Rational) -> Diagnostic {
     let circuit = facts.circuit;
     let names = wording::elements(circuit, sources);
-    let node = wording::node(circuit, at);
     let over = if *excess < 0 { -excess } else { excess.clone() };
     let over = wording::exact(&over, Unit::Ampere);
     let message = if let [_] = sources {
-        let way = if *excess < 0 { "out of" } else { "into" };
-        format!("{names} must drive {over} {way} {node}, and there is no way for it to go on")
+        format!("{names} must drive {over}, and there is no closed path for it")
     } else {
-        format!("{names} contradict each other: {over} is left over at {node}, and there is no way for it to go on")
+        format!(
+            "{names} contradict each other: {over} is left over at {}, and there is no way for it to go on",
+            wording::node(circuit, at)
+        )
     };
     let place = sources.first().map(|id| facts.place(*id)).unwrap_or_default();
     let mut said = Diagnostic::new(META.name, META.severity, place, message).here("an ideal current source");
     for source in sources.iter().skip(1) {
         said = said.label(facts.place(*source), "drives current across the same cut");
     }
-    said.label(circuit.node(at).first_use, "the current cannot go on from here")
-        .help("Close the path, or put a resistor beside the source")
+    if sources.len() > 1 {
+        said = said.label(places::of_node(facts, at), "the current cannot go on from here");
+    }
+    // Loose ends on the way, which are silent for the sake of this.
+    for node in facts.loose().nodes.iter().take(50) {
+        if loose::chain(circuit, *node).is_some_and(|chain| chain.elements.iter().any(|id| sources.contains(id))) {
+            said = said.label(places::of_node(facts, *node), "nothing else is joined here");
+        }
+    }
+    let waiting = match (sources, facts.topologies.get(state.index())) {
+        ([source], Some(topology)) => topology.waits_for(circuit, *source),
+        _ => Vec::new(),
+    };
+    for switch in &waiting {
+        said = said.label(facts.place(*switch), "open");
+        let element = circuit.element(*switch);
+        if state == StateId::DRAWN && !element.copied && facts.slice(element.value_at) == "open" {
+            said = said.fix(format!("Close {}", element.name), Safety::Asks, element.value_at, "closed");
+        }
+    }
+    said.help("Close the path, or put a resistor beside the source")
 }
 
 #[cfg(test)]
@@ -149,7 +170,14 @@ mod tests {
              resistor R1 = 12 ohm\n\
              E1+ -- @top -- R1 -- @bottom -- E1-\n\
              @top -- +E2- -- @bottom\n",
-            expect![[""]],
+            expect![[r#"
+                error source-conflict: E2 and E1 contradict each other: round their loop 3.00 V is left over, and no resistance takes it up
+                  at 5:9 `+E2-`
+                  -- 4:1 `E1+` also fixes this voltage
+                  note: The loop: E2 and E1
+                  help: Give one of them an internal resistance, or put a resistor between them
+                  fix: Give E1 the 9 V of E2 (1:13 `6 V` -> "9 V")
+            "#]],
         );
     }
 
@@ -161,7 +189,12 @@ mod tests {
              resistor R1 = 12 ohm\n\
              switch S1 = open\n\
              J1+ -- S1 -- R1 -- J1-\n",
-            expect![[""]],
+            expect![[r#"
+                error source-conflict: J1 must drive 2.00 A into J1+, and there is no way for it to go on
+                  at 4:1 `J1+` an ideal current source
+                  -- 4:1 `J1+` the current cannot go on from here
+                  help: Close the path, or put a resistor beside the source
+            "#]],
         );
     }
 
@@ -173,7 +206,13 @@ mod tests {
              source J2 = 3 A\n\
              resistor R1 = 12 ohm\n\
              J1+ -- R1 -- -J2+ -- J1-\n",
-            expect![[""]],
+            expect![[r#"
+                error source-conflict: J1 and J2 contradict each other: 1.00 A is left over at J1+, and there is no way for it to go on
+                  at 4:1 `J1+` an ideal current source
+                  -- 4:14 `-J2+` drives current across the same cut
+                  -- 4:1 `J1+` the current cannot go on from here
+                  help: Close the path, or put a resistor beside the source
+            "#]],
         );
     }
 }

@@ -4,6 +4,7 @@ use ohmline_circuit::topology::{Evidence, How, NONE, RelationVerdict, Role};
 use ohmline_circuit::{Claim, ElementId, NodeId, StateId};
 use ohmline_syntax::tree::{Relation, StmtKind};
 use ohmline_syntax::{Diagnostic, FileId, FileSpan, Severity};
+use rustc_hash::FxHashSet;
 
 use crate::facts::Facts;
 use crate::merge::MOST_HINTS;
@@ -34,13 +35,15 @@ impl Rule for SplitSeries {
     }
 
     fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+        let mut claimed_pairs = FxHashSet::default();
         for (index, verdict) in facts.relations.iter().enumerate() {
             let Some(verdict) = verdict else { continue };
             if let Some((at, others, two)) = split(facts, index, verdict) {
+                claimed_pairs.insert((two.0.min(two.1), two.0.max(two.1)));
                 found.push(claimed(facts, index, verdict, at, &others, two));
             }
         }
-        hints(facts, found);
+        hints(facts, &claimed_pairs, found);
     }
 }
 
@@ -122,7 +125,7 @@ fn claimed(
 ) -> Diagnostic {
     let circuit = facts.circuit;
     let (name_one, name_two) = (facts.name(one), facts.name(two));
-    let node = wording::node(circuit, at);
+    let node = place_name(facts, one, at);
     let thirds = wording::elements(circuit, others);
     let joins = wording::verb(others.len(), "joins", "join");
     let brings = wording::verb(others.len(), "brings", "bring");
@@ -164,8 +167,20 @@ fn claimed(
     said
 }
 
+/// What a point is called: its name, else the end of an element that touches it.
+fn place_name(facts: &Facts<'_>, one: ElementId, node: NodeId) -> String {
+    let circuit = facts.circuit;
+    let own = circuit.element(one).terminals.iter().position(|terminal| *terminal == node);
+    match own {
+        Some(terminal) if circuit.node(node).label.starts_with("between ") => {
+            wording::terminal(circuit, one, terminal as u8)
+        }
+        _ => wording::node(circuit, node).into_owned(),
+    }
+}
+
 /// Hints where the drawing alone suggests a series that is none.
-fn hints(facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+fn hints(facts: &Facts<'_>, claimed: &FxHashSet<(ElementId, ElementId)>, found: &mut Vec<Diagnostic>) {
     let start = found.len();
     let mut names = InLine::new(facts);
     for (file, source) in facts.sources.files.iter().enumerate() {
@@ -173,8 +188,8 @@ fn hints(facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
             let StmtKind::Path(path) = &stmt.node.kind else { continue };
             let file = FileId(file as u32);
             names.pairs(path, stmt, file, &mut |facts, one, two, between| {
-                if let Some(said) = hint(facts, one, two, between) {
-                    found.push(said);
+                if !claimed.contains(&(one.min(two), one.max(two))) {
+                    found.extend(hint(facts, one, two, between));
                 }
             });
             if found.len() - start >= MOST_HINTS {
@@ -207,7 +222,7 @@ fn hint(facts: &Facts<'_>, one: ElementId, two: ElementId, between: FileSpan) ->
     if others.is_empty() {
         return None;
     }
-    let node = wording::node(circuit, at);
+    let node = place_name(facts, one, at);
     let thirds = wording::elements(circuit, &others);
     let joins = wording::verb(others.len(), "joins", "join");
     let (name_one, name_two) = (facts.name(one), facts.name(two));
@@ -240,7 +255,20 @@ mod tests {
              B1+ -- R1 -- @fork -- R2 -- @join -- B1-\n\
              @fork -- R3 -- @join\n\
              claim R1, R2 in series\n",
-            expect![[""]],
+            expect![[r#"
+                hint split-series: R1 and R2 stand in line but not in series: R3 joins between them at @fork
+                  at 5:14 `@fork` the current can divide here
+                  -- 5:8 `R1` R1
+                  -- 5:23 `R2` R2
+                  -- 6:1 `@fork -- R3` R3 joins here
+                error split-series: R1 and R2 are not in series: R3 joins between them at @fork, so the current can divide there
+                  at 7:7 `R1, R2` claimed to be in series
+                  -- 5:8 `R1 -- @fork` R1 comes to @fork
+                  -- 5:14 `@fork -- R2` R2 goes on from @fork
+                  -- 6:1 `@fork -- R3` R3 joins at @fork
+                  help: Combine what joins at @fork first, then see what is in series with the whole
+                  fix: Take the claim out (7:1 `claim R1, R2 in series\n` -> "")
+            "#]],
         );
     }
 
@@ -254,7 +282,15 @@ mod tests {
              resistor R3 = 15 ohm\n\
              B1+ -- R1 -- ( R2 | R3 ) -- B1-\n\
              claim R1, R3 in series\n",
-            expect![[""]],
+            expect![[r#"
+                error split-series: R1 and R3 are not in series: R2 joins between them at the point between R1, R2 and R3, so the current can divide there
+                  at 6:7 `R1, R3` claimed to be in series
+                  -- 5:8 `R1` R1 comes to the point between R1, R2 and R3
+                  -- 5:21 `R3` R3 goes on from the point between R1, R2 and R3
+                  -- 5:16 `R2` R2 joins at the point between R1, R2 and R3
+                  help: Combine what joins at the point between R1, R2 and R3 first, then see what is in series with the whole
+                  fix: Take the claim out (6:1 `claim R1, R3 in series\n` -> "")
+            "#]],
         );
     }
 
@@ -267,7 +303,15 @@ mod tests {
              resistor R3 = 15 ohm\n\
              B1+ -- ( R2 | R3 ) -- B1-\n\
              claim R2, R3 in series\n",
-            expect![[""]],
+            expect![[r#"
+                error split-series: R2 and R3 are not in series: both run from B1+ to B1-, side by side, so what B1 brings to B1+ divides there
+                  at 5:7 `R2, R3` claimed to be in series
+                  -- 4:10 `R2` R2 comes to B1+
+                  -- 4:15 `R3` R3 comes to B1+ too
+                  -- 4:1 `B1+` B1 joins at B1+
+                  fix: Claim `in parallel`, which holds (5:17 `series` -> "parallel")
+                  fix: Take the claim out (5:1 `claim R2, R3 in series\n` -> "")
+            "#]],
         );
     }
 
@@ -280,7 +324,20 @@ mod tests {
              B1+ -- R1 -- R2 -- @fork -- R3 -- R4 -- B1-\n\
              @fork -- R5 -- B1-\n\
              claim R1, R4 in series\n",
-            expect![[""]],
+            expect![[r#"
+                hint split-series: R2 and R3 stand in line but not in series: R5 joins between them at @fork
+                  at 3:20 `@fork` the current can divide here
+                  -- 3:14 `R2` R2
+                  -- 3:29 `R3` R3
+                  -- 4:1 `@fork -- R5` R5 joins here
+                error split-series: R1 and R4 are not in series: R5 joins between them at @fork, so the current can divide there
+                  at 5:7 `R1, R4` claimed to be in series
+                  -- 3:8 `R1` R1 comes to @fork
+                  -- 3:35 `R4` R4 goes on from @fork
+                  -- 4:1 `@fork -- R5` R5 joins at @fork
+                  help: Combine what joins at @fork first, then see what is in series with the whole
+                  fix: Take the claim out (5:1 `claim R1, R4 in series\n` -> "")
+            "#]],
         );
     }
 

@@ -97,7 +97,11 @@ mod tests {
              resistor R1 = 10 kohm\n\
              capacitor C1 = 1000 uF\n\
              E1+ -- R1 -- C1 -- E1-\n",
-            expect![[""]],
+            expect![[r#"
+                warning stored-energy: C1 stores 45.0 J at 300 V and keeps it when the supply is gone
+                  at 4:14 `C1`
+                  help: Discharge it through a resistor and check before touching; local codes and licensed practice come first
+            "#]],
         );
     }
 }

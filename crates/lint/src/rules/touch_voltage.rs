@@ -7,7 +7,7 @@ use ohmline_syntax::{Diagnostic, Severity};
 use crate::facts::Facts;
 use crate::registry::{Meta, Rule};
 use crate::states::{self, ByState};
-use crate::wording;
+use crate::{places, wording};
 
 /// See the module.
 pub struct TouchVoltage;
@@ -83,9 +83,9 @@ fn report(facts: &Facts<'_>, seen: &[(StateId, (f64, NodeId, NodeId))]) -> Diagn
     };
     let message =
         format!("{} and {} differ by {shown}: {limit}", wording::node(circuit, high), wording::node(circuit, low));
-    let mut said = Diagnostic::new(META.name, severity, circuit.node(high).first_use, message)
+    let mut said = Diagnostic::new(META.name, severity, places::of_node(facts, high), message)
         .here("the highest potential")
-        .label(circuit.node(low).first_use, "the lowest potential");
+        .label(places::of_node(facts, low), "the lowest potential");
     said.cases = states::cases(circuit, seen.iter().map(|(state, _)| *state));
     said.help("Keep it covered, or lower the supply; local codes and licensed practice come first")
 }
@@ -104,7 +104,12 @@ mod tests {
              resistor R1 = 10 kohm\n\
              E1+ -- R1 -- E1-\n\
              case \"high\": E1 = 200 V\n",
-            expect![[""]],
+            expect![[r#"
+                warning touch-voltage: E1+ and E1- differ by 200 V: above 120 V direct current it is no extra-low voltage any more (IEC 61140)
+                  at 3:1 `E1+` the highest potential
+                  -- 3:8 `R1` the lowest potential
+                  help: Keep it covered, or lower the supply; local codes and licensed practice come first
+            "#]],
         );
     }
 }

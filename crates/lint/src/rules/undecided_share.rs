@@ -44,7 +44,8 @@ impl Rule for UndecidedShare {
             return;
         }
         let asked: FxHashSet<ElementId> = facts.asks().filter_map(|ask| asked_element(&ask.quantity)).collect();
-        for (elements, seen) in loops {
+        for (mut elements, seen) in loops {
+            elements.sort_unstable();
             let names = wording::elements(facts.circuit, &elements);
             // Switches side by side are common and harmless as long as nobody reads one of them.
             let read = |id: &ElementId| {
@@ -80,7 +81,12 @@ mod tests {
              ammeter A1, A2\n\
              B1+ -- ( +A1- | +A2- ) -- R1 -- B1-\n\
              find current through A1\n",
-            expect![[""]],
+            expect![[r#"
+                warning undecided-share: How the current divides between A2 and A1 is undecided: there is no resistance anywhere in their loop
+                  at 4:17 `+A2-`
+                  -- 4:10 `+A1-` in the same loop of zero resistance
+                  help: Give one of them its real resistance, or leave one out
+            "#]],
         );
     }
 
@@ -93,7 +99,12 @@ mod tests {
              switch S1 = closed\n\
              switch S2 = closed\n\
              B1+ -- ( S1 | S2 ) -- R1 -- B1-\n",
-            expect![[""]],
+            expect![[r#"
+                info undecided-share: How the current divides between S2 and S1 is undecided: there is no resistance anywhere in their loop
+                  at 5:15 `S2`
+                  -- 5:10 `S1` in the same loop of zero resistance
+                  help: Give one of them its real resistance, or leave one out
+            "#]],
         );
     }
 }

@@ -76,17 +76,13 @@ fn is_said_elsewhere(facts: &Facts<'_>, ask: &Ask, cause: &Cause) -> bool {
         return true;
     }
     match cause {
-        Cause::VoltageLoop { .. }
-        | Cause::CurrentCut { .. }
-        | Cause::NoDiodeState { .. }
-        | Cause::SeveralDiodeStates { .. }
-        | Cause::NotSteady => true,
+        Cause::VoltageLoop { .. } | Cause::CurrentCut { .. } | Cause::NoDiodeState { .. } | Cause::NotSteady => true,
         Cause::ZeroLoop { elements } => elements.len() > 1 || is_bypassed(facts, ask.state, elements),
         // Unreadable values are reported at the value; values to be found are not solved yet, which is said at the value.
         Cause::UnknownValue { .. } => true,
         Cause::Floating { at } => floats(*at),
         Cause::Between { from, to, diode } => !diode && (floats(*from) || floats(*to)),
-        Cause::NoMeaning { .. } => false,
+        Cause::NoMeaning { .. } | Cause::SeveralDiodeStates { .. } => false,
     }
 }
 
@@ -110,7 +106,10 @@ mod tests {
              B1+ -- R1 -- B1-\n\
              B2+ -- @far -- R2 -- B2-\n\
              find voltage from B1+ to @far\n",
-            expect![[""]],
+            expect![[r#"
+                info undetermined-answer: The voltage from B1+ to @far has no single value: nothing that can carry current connects B1+ and @far
+                  at 5:6 `voltage from B1+ to @far` asked here
+            "#]],
         );
     }
 }

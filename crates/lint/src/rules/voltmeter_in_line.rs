@@ -103,7 +103,13 @@ mod tests {
              lamp L1 = 12 ohm\n\
              voltmeter V1\n\
              B1+ -- L1 -- +V1- -- B1-\n",
-            expect![[""]],
+            expect![[r#"
+                warning voltmeter-in-line: V1 stands in line with B1 and L1, and an ideal voltmeter lets no current pass
+                  at 4:14 `+V1-` the only way on
+                  -- 4:1 `B1+` carries nothing because of that
+                  -- 4:8 `L1` carries nothing because of that
+                  help: Put V1 across the two points whose voltage is wanted, or use an ammeter here
+            "#]],
         );
     }
 

@@ -6,27 +6,56 @@ use crate::fixture::says;
 
 #[test]
 fn a_floating_element_has_no_open_ends_and_is_no_dead_branch() {
-    says("battery B1 = 6 V\nresistor R1, R2 = 12 ohm\nB1+ -- R1 -- B1-\n@far -- R2 -- @away\n", expect![[""]]);
+    says(
+        "battery B1 = 6 V\nresistor R1, R2 = 12 ohm\nB1+ -- R1 -- B1-\n@far -- R2 -- @away\n",
+        expect![[r#"
+        warning floating-piece: R2 is joined neither to the rest of the circuit nor to a source
+          at 4:9 `R2` no wire leads from here to a source
+          help: Join it at two points, so that a current can come in and go out
+    "#]],
+    );
 }
 
 #[test]
 fn a_line_with_one_loose_end_is_said_once() {
     says(
         "battery B1 = 6 V\nresistor R1, R2, R3 = 12 ohm\nB1+ -- @top -- R1 -- B1-\n@top -- R2 -- R3 -- @away\n",
-        expect![[""]],
+        expect![[r#"
+            warning open-end: Nothing but the right end of R3 is joined at @away, so no current can pass through R3
+              at 4:15 `R3` only this end is joined here
+              note: R2 is in line with it and carries no current either
+              help: Lead this end on to where it belongs, or take the element out of the drawing
+              fix: Join them: add `@away -- B1-` (4:26 `` -> "\n@away -- B1-")
+        "#]],
     );
 }
 
 #[test]
 fn a_line_with_two_loose_ends_is_said_once() {
-    says("battery B1 = 6 V\nresistor R1 = 12 ohm\nB1+ -- R1 -- @far\n", expect![[""]]);
+    says(
+        "battery B1 = 6 V\nresistor R1 = 12 ohm\nB1+ -- R1 -- @far\n",
+        expect![[r#"
+        warning open-end: Nothing but the right end of R1 is joined at @far, so no current can pass through R1
+          at 3:8 `R1` only this end is joined here
+          -- 3:1 `B1+` this end is loose too
+          note: B1 is in line with it and carries no current either
+          help: Join the two ends, or lead each on to where it belongs
+          fix: Join them: add `@far -- B1-` (3:18 `` -> "\n@far -- B1-")
+    "#]],
+    );
 }
 
 #[test]
 fn a_shorted_source_silences_its_followers() {
     says(
         "source E1 = 6 V\nresistor R1 = 12 ohm\nE1+ -- R1 -- E1-\nE1+ -- E1-\nfind current through E1, R1\n",
-        expect![[""]],
+        expect![[r#"
+            error shorted-source: E1 is shorted by a plain wire: no finite current fits
+              at 3:1 `E1+` its + and - are one point
+              -- 4:1 `E1+ -- E1-` this wire joins the two
+              help: Put something with resistance between, or take the short out; do not build this on a bench
+              fix: Take out the wire `E1+ -- E1-` (4:1 `E1+ -- E1-\n` -> "")
+        "#]],
     );
 }
 
@@ -34,7 +63,16 @@ fn a_shorted_source_silences_its_followers() {
 fn an_unreadable_path_counts_as_connected() {
     says(
         "battery B1 = 6 V\nresistor R1, R2 = 12 ohm\nB1+ -- R1 -- @far\n@far -- R2 -- ( B1-\nfind current through R1\n",
-        expect![[""]],
+        expect![[r#"
+            warning open-end: Nothing is joined at B1-, so no current can pass through B1
+              at 3:1 `B1+` only this end is joined here
+              note: R1 is in line with it and carries no current either
+              help: Lead this end on to where it belongs, or take the element out of the drawing
+            error unclosed-group: this `(` is never closed
+              at 4:15 `(`
+              help: a statement goes on only when the very next line begins with `--`, `|`, `,` or `)`
+              fix: Write `)` at the end (4:20 `` -> " )")
+        "#]],
     );
 }
 
@@ -42,7 +80,12 @@ fn an_unreadable_path_counts_as_connected() {
 fn an_unreadable_declaration_counts_as_connected() {
     says(
         "battery B1 = 6 V\nresistr R1 = 12 ohm\nresistor R2 = 3 ohm\nB1+ -- R1 -- R2 -- B1-\nfind current through R2\n",
-        expect![[""]],
+        expect![[r#"
+            error unknown-kind: `resistr` is neither a kind of element nor a part
+              at 2:1 `resistr`
+              help: Did you mean `resistor`?
+              fix: Write `resistor` (2:1 `resistr` -> "resistor")
+        "#]],
     );
 }
 
@@ -51,11 +94,25 @@ fn copies_of_a_part_are_said_once() {
     says(
         "part stub(in, out)\n  resistor Ra, Rb = 10 ohm\n  @in -- Ra -- @out\n  @in -- Rb\nend\n\
          battery B1 = 6 V\nstub X\nstub Y\nB1+ -- X -- Y -- B1-\n",
-        expect![[""]],
+        expect![[r#"
+            warning open-end: Nothing is joined at the right end of X.Rb, so no current can pass through X.Rb
+              at 4:10 `Rb` only this end is joined here
+              note: The same is so in one more copy of this place
+              help: Lead this end on to where it belongs, or take the element out of the drawing
+              fix: Lead it on to `B1-` (4:12 `` -> " -- B1-")
+        "#]],
     );
 }
 
 #[test]
 fn broken_text_alone_does_not_make_a_circuit_wrong() {
-    says("battery B1 = 6 V\nresistor R1 = 12 ohm\nB1+ -- R1 -- B1-\nB1+ --\n", expect![[""]]);
+    says(
+        "battery B1 = 6 V\nresistor R1 = 12 ohm\nB1+ -- R1 -- B1-\nB1+ --\n",
+        expect![[r#"
+        error loose-end-wire: the path ends in a wire that leads to nothing
+          at 4:5 `--`
+          help: name what it leads to, or begin the next line with `--` to go on there
+          fix: Remove the wire (4:4 ` --` -> "")
+    "#]],
+    );
 }
