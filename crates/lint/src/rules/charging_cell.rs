@@ -68,6 +68,7 @@ mod tests {
                 info charging-cell: B2 is being charged: 1.00 A is driven into its +
                   at 4:14 `+B2-`
                   help: Turn it round if that is not meant; charge only cells that are made for it
+                  fix: Turn it round: `-B2+` (4:14 `+B2-` -> "-B2+")
             "#]],
         );
     }

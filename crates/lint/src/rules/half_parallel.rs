@@ -315,10 +315,6 @@ mod tests {
              @left -- R5 -- @right\n\
              claim R1, R2 in parallel\n",
             expect![[r#"
-                hint half-parallel: R1 and R2 leave B1+ side by side but are not in parallel: they end at @left and @right
-                  at 3:30 `R2`
-                  -- 3:10 `R1 -- @left` R1 ends at @left
-                  -- 3:30 `R2 -- @right` R2 ends at @right
                 error half-parallel: `R1, R2 in parallel` does not hold: R1 and R2 share B1+, but their other ends are @left and @right
                   at 5:7 `R1, R2` claimed to be in parallel
                   -- 3:10 `R1 -- @left` R1 ends at @left

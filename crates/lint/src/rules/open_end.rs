@@ -210,7 +210,7 @@ mod tests {
              @quay -- R2 -- B1-\n",
             expect![[r#"
                 warning open-end: Nothing but the right end of R1 is joined at @qauy, so no current can pass through R1
-                  at 3:8 `R1` only this end is joined here
+                  at 3:14 `@qauy` only this end is joined here
                   -- 4:1 `@quay` this end is loose too
                   note: B1 and R2 are in line with it and carry no current either
                   help: Did you mean `@quay`? If the two are one point, write one name for both

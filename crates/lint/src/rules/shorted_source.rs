@@ -255,9 +255,9 @@ mod tests {
             "battery B1, B2 = 1.5 V\n\
              B1+ -- -B2+ -- B1-\n",
             expect![[r#"
-                error shorted-source: B2 and B1 are shorted by a plain wire: no finite current fits
-                  at 2:8 `-B2+` its + and - are one point
-                  -- 2:1 `B1+` shorted with it
+                error shorted-source: B1 and B2 are shorted by a plain wire: no finite current fits
+                  at 2:1 `B1+` its + and - are one point
+                  -- 2:8 `-B2+` shorted with it
                   help: Put something with resistance between, or take the short out; do not build this on a bench
             "#]],
         );

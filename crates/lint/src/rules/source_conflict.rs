@@ -171,12 +171,12 @@ mod tests {
              E1+ -- @top -- R1 -- @bottom -- E1-\n\
              @top -- +E2- -- @bottom\n",
             expect![[r#"
-                error source-conflict: E2 and E1 contradict each other: round their loop 3.00 V is left over, and no resistance takes it up
-                  at 5:9 `+E2-`
-                  -- 4:1 `E1+` also fixes this voltage
+                error source-conflict: E1 and E2 contradict each other: round their loop 3.00 V is left over, and no resistance takes it up
+                  at 4:1 `E1+`
+                  -- 5:9 `+E2-` also fixes this voltage
                   note: The loop: E2 and E1
                   help: Give one of them an internal resistance, or put a resistor between them
-                  fix: Give E1 the 9 V of E2 (1:13 `6 V` -> "9 V")
+                  fix: Give E2 the 6 V of E1 (2:13 `9 V` -> "6 V")
             "#]],
         );
     }
@@ -190,10 +190,11 @@ mod tests {
              switch S1 = open\n\
              J1+ -- S1 -- R1 -- J1-\n",
             expect![[r#"
-                error source-conflict: J1 must drive 2.00 A into J1+, and there is no way for it to go on
+                error source-conflict: J1 must drive 2.00 A, and there is no closed path for it
                   at 4:1 `J1+` an ideal current source
-                  -- 4:1 `J1+` the current cannot go on from here
+                  -- 4:8 `S1` open
                   help: Close the path, or put a resistor beside the source
+                  fix: Close S1 (3:13 `open` -> "closed")
             "#]],
         );
     }

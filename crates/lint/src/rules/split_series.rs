@@ -256,11 +256,6 @@ mod tests {
              @fork -- R3 -- @join\n\
              claim R1, R2 in series\n",
             expect![[r#"
-                hint split-series: R1 and R2 stand in line but not in series: R3 joins between them at @fork
-                  at 5:14 `@fork` the current can divide here
-                  -- 5:8 `R1` R1
-                  -- 5:23 `R2` R2
-                  -- 6:1 `@fork -- R3` R3 joins here
                 error split-series: R1 and R2 are not in series: R3 joins between them at @fork, so the current can divide there
                   at 7:7 `R1, R2` claimed to be in series
                   -- 5:8 `R1 -- @fork` R1 comes to @fork
@@ -283,12 +278,12 @@ mod tests {
              B1+ -- R1 -- ( R2 | R3 ) -- B1-\n\
              claim R1, R3 in series\n",
             expect![[r#"
-                error split-series: R1 and R3 are not in series: R2 joins between them at the point between R1, R2 and R3, so the current can divide there
+                error split-series: R1 and R3 are not in series: R2 joins between them at the right end of R1, so the current can divide there
                   at 6:7 `R1, R3` claimed to be in series
-                  -- 5:8 `R1` R1 comes to the point between R1, R2 and R3
-                  -- 5:21 `R3` R3 goes on from the point between R1, R2 and R3
-                  -- 5:16 `R2` R2 joins at the point between R1, R2 and R3
-                  help: Combine what joins at the point between R1, R2 and R3 first, then see what is in series with the whole
+                  -- 5:8 `R1` R1 comes to the right end of R1
+                  -- 5:21 `R3` R3 goes on from the right end of R1
+                  -- 5:16 `R2` R2 joins at the right end of R1
+                  help: Combine what joins at the right end of R1 first, then see what is in series with the whole
                   fix: Take the claim out (6:1 `claim R1, R3 in series\n` -> "")
             "#]],
         );

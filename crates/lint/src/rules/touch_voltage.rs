@@ -107,7 +107,7 @@ mod tests {
             expect![[r#"
                 warning touch-voltage: E1+ and E1- differ by 200 V: above 120 V direct current it is no extra-low voltage any more (IEC 61140)
                   at 3:1 `E1+` the highest potential
-                  -- 3:8 `R1` the lowest potential
+                  -- 3:14 `E1-` the lowest potential
                   help: Keep it covered, or lower the supply; local codes and licensed practice come first
             "#]],
         );

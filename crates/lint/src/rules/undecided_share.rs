@@ -82,9 +82,9 @@ mod tests {
              B1+ -- ( +A1- | +A2- ) -- R1 -- B1-\n\
              find current through A1\n",
             expect![[r#"
-                warning undecided-share: How the current divides between A2 and A1 is undecided: there is no resistance anywhere in their loop
-                  at 4:17 `+A2-`
-                  -- 4:10 `+A1-` in the same loop of zero resistance
+                warning undecided-share: How the current divides between A1 and A2 is undecided: there is no resistance anywhere in their loop
+                  at 4:10 `+A1-`
+                  -- 4:17 `+A2-` in the same loop of zero resistance
                   help: Give one of them its real resistance, or leave one out
             "#]],
         );
@@ -100,9 +100,9 @@ mod tests {
              switch S2 = closed\n\
              B1+ -- ( S1 | S2 ) -- R1 -- B1-\n",
             expect![[r#"
-                info undecided-share: How the current divides between S2 and S1 is undecided: there is no resistance anywhere in their loop
-                  at 5:15 `S2`
-                  -- 5:10 `S1` in the same loop of zero resistance
+                info undecided-share: How the current divides between S1 and S2 is undecided: there is no resistance anywhere in their loop
+                  at 5:10 `S1`
+                  -- 5:15 `S2` in the same loop of zero resistance
                   help: Give one of them its real resistance, or leave one out
             "#]],
         );

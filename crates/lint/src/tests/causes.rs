@@ -22,7 +22,7 @@ fn a_line_with_one_loose_end_is_said_once() {
         "battery B1 = 6 V\nresistor R1, R2, R3 = 12 ohm\nB1+ -- @top -- R1 -- B1-\n@top -- R2 -- R3 -- @away\n",
         expect![[r#"
             warning open-end: Nothing but the right end of R3 is joined at @away, so no current can pass through R3
-              at 4:15 `R3` only this end is joined here
+              at 4:21 `@away` only this end is joined here
               note: R2 is in line with it and carries no current either
               help: Lead this end on to where it belongs, or take the element out of the drawing
               fix: Join them: add `@away -- B1-` (4:26 `` -> "\n@away -- B1-")
@@ -35,13 +35,13 @@ fn a_line_with_two_loose_ends_is_said_once() {
     says(
         "battery B1 = 6 V\nresistor R1 = 12 ohm\nB1+ -- R1 -- @far\n",
         expect![[r#"
-        warning open-end: Nothing but the right end of R1 is joined at @far, so no current can pass through R1
-          at 3:8 `R1` only this end is joined here
-          -- 3:1 `B1+` this end is loose too
-          note: B1 is in line with it and carries no current either
-          help: Join the two ends, or lead each on to where it belongs
-          fix: Join them: add `@far -- B1-` (3:18 `` -> "\n@far -- B1-")
-    "#]],
+            warning open-end: Nothing but the right end of R1 is joined at @far, so no current can pass through R1
+              at 3:14 `@far` only this end is joined here
+              -- 3:1 `B1+` this end is loose too
+              note: B1 is in line with it and carries no current either
+              help: Join the two ends, or lead each on to where it belongs
+              fix: Join them: add `@far -- B1-` (3:18 `` -> "\n@far -- B1-")
+        "#]],
     );
 }
 
@@ -64,13 +64,9 @@ fn an_unreadable_path_counts_as_connected() {
     says(
         "battery B1 = 6 V\nresistor R1, R2 = 12 ohm\nB1+ -- R1 -- @far\n@far -- R2 -- ( B1-\nfind current through R1\n",
         expect![[r#"
-            warning open-end: Nothing is joined at B1-, so no current can pass through B1
-              at 3:1 `B1+` only this end is joined here
-              note: R1 is in line with it and carries no current either
-              help: Lead this end on to where it belongs, or take the element out of the drawing
-            error unclosed-group: this `(` is never closed
+            error unclosed-group: This `(` is never closed
               at 4:15 `(`
-              help: a statement goes on only when the very next line begins with `--`, `|`, `,` or `)`
+              help: A statement goes on only when the very next line begins with `--`, `|`, `,` or `)`
               fix: Write `)` at the end (4:20 `` -> " )")
         "#]],
     );
@@ -109,10 +105,10 @@ fn broken_text_alone_does_not_make_a_circuit_wrong() {
     says(
         "battery B1 = 6 V\nresistor R1 = 12 ohm\nB1+ -- R1 -- B1-\nB1+ --\n",
         expect![[r#"
-        error loose-end-wire: the path ends in a wire that leads to nothing
-          at 4:5 `--`
-          help: name what it leads to, or begin the next line with `--` to go on there
-          fix: Remove the wire (4:4 ` --` -> "")
-    "#]],
+            error loose-end-wire: The path ends in a wire that leads to nothing
+              at 4:5 `--`
+              help: Name what it leads to, or begin the next line with `--` to go on there
+              fix: Remove the wire (4:4 ` --` -> "")
+        "#]],
     );
 }
