@@ -49,10 +49,13 @@ impl Broken {
         broken
     }
 
-    /// The terminals of every element that an unreadable path names, in the file asked about.
+    /// The terminals of every element that is not declared, or that an unreadable path of the file asked about names.
     fn add_unread(&mut self, context: &Context<'_>) {
         let Some(main) = context.sources.files.first() else { return };
         let circuit = context.circuit;
+        for id in &circuit.undeclared {
+            self.nodes.extend(&circuit.element(*id).terminals);
+        }
         for stmt in &main.tree.stmts {
             if stmt.node.kind != StmtKind::Error {
                 continue;

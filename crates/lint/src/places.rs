@@ -82,10 +82,10 @@ fn joint_in(facts: &Facts<'_>, path: &Segment, stmt: &Stmt, place: Span, node: N
     };
     let before = near(at.checked_sub(1).and_then(|at| path.items.get(at)));
     let after = near(path.items.get(at + 1));
-    if let ItemKind::Group(alternatives) = &item.kind {
-        if let Some(inside) = alternatives.iter().find_map(|segment| joint_in(facts, segment, stmt, place, node)) {
-            return Some(inside);
-        }
+    if let ItemKind::Group(alternatives) = &item.kind
+        && let Some(inside) = alternatives.iter().find_map(|segment| joint_in(facts, segment, stmt, place, node))
+    {
+        return Some(inside);
     }
     // A group's neighbor touches the element inside it; the stretch from one to the other may be long, so it ends at the element.
     before.or(after).map(|junction| junction.to(place))

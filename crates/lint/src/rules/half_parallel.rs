@@ -114,16 +114,13 @@ fn hints(facts: &Facts<'_>, claimed: &FxHashSet<Vec<ElementId>>, found: &mut Vec
             let mut pairs = Vec::new();
             names.side_by_side(path, stmt, file, &mut pairs);
             // Two lines below each other that leave the same junction.
-            if let Some((above, above_stmt)) = before.replace((path, stmt)) {
-                if let (Some(one), Some(two)) = (leaves(above), leaves(path)) {
-                    if one.0 == two.0 {
-                        if let (Some(one), Some(two)) =
-                            (names.resolve(one.1, above_stmt, file), names.resolve(two.1, stmt, file))
-                        {
-                            pairs.push((one, two));
-                        }
-                    }
-                }
+            if let Some((above, above_stmt)) = before.replace((path, stmt))
+                && let (Some(one), Some(two)) = (leaves(above), leaves(path))
+                && one.0 == two.0
+                && let (Some(one), Some(two)) =
+                    (names.resolve(one.1, above_stmt, file), names.resolve(two.1, stmt, file))
+            {
+                pairs.push((one, two));
             }
             pairs.retain(|(one, two)| claimed.is_empty() || !claimed.contains(&vec![*one.min(two), *one.max(two)]));
             found.extend(pairs.into_iter().filter_map(|(one, two)| hint(facts, one, two)));
@@ -204,13 +201,12 @@ impl<'f, 'a> InLine<'f, 'a> {
     fn resolve(&mut self, target: &Ref, stmt: &Stmt, file: FileId) -> Option<ElementId> {
         let circuit = self.facts.circuit;
         let at = FileSpan::new(file, stmt.span(target.span));
-        if let [name] = &target.parts[..] {
-            if let Some(id) = circuit.element_names.get(&name.text) {
-                // The same name may mean another element inside a part.
-                if circuit.element(*id).uses.iter().any(|used| used.file == file && used.span.touches(at.span.start)) {
-                    return Some(*id);
-                }
-            }
+        // The same name may mean another element inside a part.
+        if let [name] = &target.parts[..]
+            && let Some(id) = circuit.element_names.get(&name.text)
+            && circuit.element(*id).uses.iter().any(|used| used.file == file && used.span.touches(at.span.start))
+        {
+            return Some(*id);
         }
         let copies = self.copies.get_or_insert_with(|| {
             let mut copies = FxHashMap::default();

@@ -41,7 +41,7 @@ impl Rule for OpenEnd {
             }
             let Some(chain) = loose::chain(circuit, node) else {
                 // A junction without any element: only names joined to each other.
-                if let [] = circuit.ends(node) {
+                if circuit.ends(node).is_empty() {
                     found.push(empty_junction(facts, node, compare));
                 }
                 continue;

@@ -44,10 +44,10 @@ impl Rule for SourceConflict {
         for answers in facts.solved() {
             for cause in &answers.causes {
                 match cause {
-                    Cause::VoltageLoop { elements, excess } => {
-                        if helping_sources(facts, answers.state, elements, excess).is_none() {
-                            conflicts.add(Conflict::Loop(elements.clone()), answers.state, excess.clone());
-                        }
+                    Cause::VoltageLoop { elements, excess }
+                        if helping_sources(facts, answers.state, elements, excess).is_none() =>
+                    {
+                        conflicts.add(Conflict::Loop(elements.clone()), answers.state, excess.clone());
                     }
                     Cause::CurrentCut { sources, at, excess } => {
                         let piece = crate::pieces::of_node(facts, *at);

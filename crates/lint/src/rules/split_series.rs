@@ -151,13 +151,19 @@ fn claimed(
             format!("{name_two} is here"),
         ),
     };
+    // A point without a name is only where these elements meet, which the labels show by standing there.
+    let named = !circuit.node(at).label.starts_with("between ");
+    let first = if named { format!("{name_one} comes to {node}") } else { name_one.to_owned() };
+    let second = if named { second } else { name_two.to_owned() };
     let place = members_place(facts, index, verdict.pair);
     let mut said = Diagnostic::new(META.name, Severity::Error, place, message)
         .here("claimed to be in series")
-        .label(places::joint(facts, one, at), format!("{name_one} comes to {node}"))
+        .label(places::joint(facts, one, at), first)
         .label(places::joint(facts, two, at), second);
     for other in others.iter().take(4) {
-        said = said.label(places::joint(facts, *other, at), format!("{} joins at {node}", facts.name(*other)));
+        let name = facts.name(*other);
+        let text = if named { format!("{name} joins at {node}") } else { format!("{name} joins between them") };
+        said = said.label(places::joint(facts, *other, at), text);
     }
     said.cases = claim_cases(facts, index);
     if !matches!(verdict.evidence, Evidence::Between(..)) {
@@ -280,9 +286,9 @@ mod tests {
             expect![[r#"
                 error split-series: R1 and R3 are not in series: R2 joins between them at the right end of R1, so the current can divide there
                   at 6:7 `R1, R3` claimed to be in series
-                  -- 5:8 `R1` R1 comes to the right end of R1
-                  -- 5:21 `R3` R3 goes on from the right end of R1
-                  -- 5:16 `R2` R2 joins at the right end of R1
+                  -- 5:8 `R1` R1
+                  -- 5:21 `R3` R3
+                  -- 5:16 `R2` R2 joins between them
                   help: Combine what joins at the right end of R1 first, then see what is in series with the whole
                   fix: Take the claim out (6:1 `claim R1, R3 in series\n` -> "")
             "#]],
