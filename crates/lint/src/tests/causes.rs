@@ -115,10 +115,13 @@ fn broken_text_alone_does_not_make_a_circuit_wrong() {
 
 #[test]
 fn an_element_that_stands_twice_does_not_float() {
-    says("battery B1 = 6 V\nresistor R1 = 10 ohm\nB1+ -- R1 -- B1-\n@a -- R1 -- @c\n", expect![[r#"
+    says(
+        "battery B1 = 6 V\nresistor R1 = 10 ohm\nB1+ -- R1 -- B1-\n@a -- R1 -- @c\n",
+        expect![[r#"
         error placed-twice: The path passes through `R1` a second time; an element stands at one place only
           at 4:7 `R1` second time
           -- 3:8 `R1` first time
           help: Declare a second element and name that here, or join the points by a wire
-    "#]]);
+    "#]],
+    );
 }
