@@ -10,7 +10,7 @@ use std::time::{Duration, Instant};
 use harness::{Random, samples};
 use ohmline_analysis::{Analysis, FileSystem, Settings, analyze, load};
 use ohmline_syntax::tree::StmtKind;
-use ohmline_syntax::{Tree, parse};
+use ohmline_syntax::{Tree, parse, reparse};
 
 /// A disk without files: includes are reported, not followed.
 struct NoFiles;
@@ -96,6 +96,32 @@ fn every_prefix_of_every_sample_is_read_as_far_as_it_goes() {
                 assert_eq!(old.offset, new.offset, "{name} up to byte {end}");
                 assert_eq!(old.node.kind, new.node.kind, "{name} up to byte {end}");
             }
+        }
+    }
+}
+
+#[test]
+fn every_sample_is_read_whole() {
+    for (name, text) in texts() {
+        for stmt in &parse(&text).stmts {
+            assert_eq!(stmt.node.problems, [], "{name}: {}", &text[stmt.range().range()]);
+        }
+    }
+}
+
+/// Reading only what changed gives what reading everything gives, letter by letter.
+#[test]
+fn typing_a_sample_gives_the_same_tree_as_reading_it() {
+    for (name, text) in texts() {
+        let mut tree = parse("");
+        for (at, letter) in text.char_indices() {
+            let prefix = &text[..at + letter.len_utf8()];
+            tree = reparse(&tree, prefix);
+            let fresh = parse(prefix);
+            let same = tree.stmts.len() == fresh.stmts.len()
+                && tree.stmts.iter().zip(&fresh.stmts).all(|(a, b)| a.offset == b.offset && a.node == b.node)
+                && tree.blocks == fresh.blocks;
+            assert!(same, "{name} up to byte {at}");
         }
     }
 }
