@@ -634,6 +634,7 @@ fn printed_digits_are_judged_as_the_books_print_them() {
             else {
                 continue;
             };
+            let digits = digits.split('e').next().unwrap_or_default();
             let Ok(number) = digits.parse::<f64>() else { continue };
             let significant = digits.trim_start_matches(['-', '0', '.']).chars().filter(char::is_ascii_digit).count();
             // One digit alone is judged within 2 %, zero by the other values of its kind, a final zero may or may not count.
