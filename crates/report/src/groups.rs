@@ -1,5 +1,6 @@
 //! Who is in series and in parallel with whom, as lists of elements.
 
+use ohmline_circuit::topology::Role;
 use ohmline_circuit::{Circuit, ElementId, Kind, Topology};
 use rustc_hash::{FxHashMap, FxHashSet};
 
@@ -34,9 +35,15 @@ impl Groups {
     pub fn of(circuit: &Circuit, topology: &Topology) -> Self {
         let series = classes(circuit, &topology.series);
         let mut reduced = classes(circuit, &topology.series_reduced);
+        // The contact that a changeover does not stand on puts nothing in parallel.
+        let idle = |at: usize| {
+            circuit.element(circuit.branches[at].element).kind == Kind::Changeover && topology.role[at] == Role::Gap
+        };
+        let parallel: Vec<u32> =
+            topology.parallel.iter().enumerate().map(|(at, &class)| if idle(at) { NONE } else { class }).collect();
         let direct: FxHashSet<&[Member]> = series.iter().map(Vec::as_slice).collect();
         reduced.retain(|group| !direct.contains(group.as_slice()));
-        Self { series, reduced, parallel: classes(circuit, &topology.parallel) }
+        Self { series, reduced, parallel: classes(circuit, &parallel) }
     }
 }
 
