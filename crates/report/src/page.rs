@@ -893,6 +893,7 @@ case \"night\": S1 = open
         let upto = page.find("  voltage   as drawn").expect("a block of voltages");
         assert!(page[from..upto].lines().all(|line| width(line) <= 80), "{page}");
         expect![[r#"
+            Currents
               current   as drawn   "supply of 1 V"   "supply of 2 V"
               B1          1.00 A          167 mA *          333 mA *
               L1          1.00 A          167 mA *          333 mA *
@@ -910,7 +911,7 @@ case \"night\": S1 = open
               L1          1.00 A          1.17 A *
 
         "#]]
-        .assert_eq(&page[from..upto]);
+        .assert_eq(&format!("Currents\n{}", &page[from..upto]));
     }
 
     #[test]

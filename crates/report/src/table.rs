@@ -225,7 +225,7 @@ mod tests {
         table.row(vec![Cell::text("灯1"), Cell::shown("-1.35 A").marked(" *"), Cell::text("undetermined")]);
         table.row(vec![Cell::text("ΩK"), Cell::empty(), Cell::shown("12.0 mV")]);
         let mut out = String::new();
-        table.write(&mut out, 2, Paint::default());
+        table.write(&mut out, 0, Paint::default());
         let widths: Vec<_> = out.lines().map(width).collect();
         expect![[r#"
               name       current        voltage
