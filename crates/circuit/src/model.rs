@@ -442,6 +442,7 @@ pub enum Within {
 }
 
 /// A claim.
+#[expect(clippy::large_enum_variant, reason = "a circuit has few claims, and most are about values")]
 #[derive(Clone, Debug)]
 pub enum Claim {
     /// That a quantity has a value.

@@ -229,11 +229,10 @@ impl<'a> Builder<'a> {
             self.report.add(match op {
                 BinaryOp::Add | BinaryOp::Sub => {
                     let (word, joined) = if op == BinaryOp::Add { ("added to", "+") } else { ("subtracted from", "-") };
-                    let (first, second) = if op == BinaryOp::Add { (&right, &left) } else { (&right, &left) };
                     let message = format!(
                         "{} cannot be {word} {}",
-                        capitalized(&first.dimension.describe()),
-                        second.dimension.describe()
+                        capitalized(&right.dimension.describe()),
+                        left.dimension.describe()
                     );
                     diagnostic(rules::MIXED_UNITS, at, message)
                         .help(format!("Give both sides of `{joined}` the same kind of unit"))

@@ -121,7 +121,7 @@ impl<'a> Builder<'a> {
     /// Which terminal of an element a word names; reports a wrong one.
     pub(super) fn terminal_named(&mut self, element: ElementId, field: &Name, site: Site) -> Option<usize> {
         let kind = self.elements[element.index()].kind;
-        let Some(word) = self.fill(field, site) else { return None };
+        let word = self.fill(field, site)?;
         let terminals = kind.terminals();
         if let Some(index) = terminals.iter().position(|terminal| *terminal == word) {
             return Some(index);

@@ -162,7 +162,7 @@ impl<'a> Builder<'a> {
                     let Some((first, last)) = self.wire_segment(alternative, site, false) else { continue };
                     self.points.join(left, first);
                     self.points.join(right, last);
-                    if alternatives.len() > 1 && !alternative.items.iter().any(|item| holds_element(item)) {
+                    if alternatives.len() > 1 && !alternative.items.iter().any(holds_element) {
                         let place = site.at(alternative.span);
                         let found = diagnostic(
                             rules::SHORTED_GROUP,
