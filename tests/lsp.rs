@@ -360,6 +360,19 @@ fn malformed_messages_end_nothing() {
     assert_eq!(session.status(), 0);
 }
 
+#[test]
+fn bytes_that_are_no_utf8_are_replaced() {
+    let mut session = Session::start(able());
+    session.open(URI, 1, "battery B1 = 3 V\n");
+    let head = format!(
+        r#"{{"jsonrpc":"2.0","method":"textDocument/didChange","params":{{"textDocument":{{"uri":"{URI}","version":2}},"contentChanges":[{{"text":"battery B2 = 3 V # caf"#
+    );
+    let body = [head.as_bytes(), b"\xe9", br#"\n"}]}}"#].concat();
+    session.raw(format!("Content-Length: {}\r\n\r\n", body.len()).as_bytes());
+    session.raw(&body);
+    assert!(session.hover(URI, 0, 9).contains("B2"));
+}
+
 /// A text that takes a while.
 fn long_text(elements: usize) -> String {
     let mut text = String::from("battery B1 = 5 V\n");

@@ -75,7 +75,7 @@ local function run()
   end, 10), 'the hover window opens')
 
   -- Behind characters that take two columns in UTF-16.
-  vim.api.nvim_buf_set_text(0, 1, 23, 1, 23, { ' 🔋Ω' })
+  vim.api.nvim_buf_set_text(0, 1, 24, 1, 24, { ' 🔋Ω' })
   vim.api.nvim_buf_set_lines(0, 8, 9, false, { 'claim R2, R3 in parallel' })
   check(vim.wait(LIMIT, function() return #diagnostics() == 0 end, 10), 'a mended claim clears its diagnostic')
 
