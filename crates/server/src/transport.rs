@@ -222,8 +222,8 @@ enum Message {
 /// Reads a body; what is not a message becomes the answer that says so. Bytes that are no UTF-8, which editors send from a
 /// file in another encoding, are replaced: a change that is refused would leave the document out of step for good.
 fn read_message(body: &[u8]) -> Result<Message, Response> {
-    let mut value: Value =
-        serde_json::from_str(&String::from_utf8_lossy(body)).map_err(|_| Response::from_error(Id::Null, Error::parse_error()))?;
+    let mut value: Value = serde_json::from_str(&String::from_utf8_lossy(body))
+        .map_err(|_| Response::from_error(Id::Null, Error::parse_error()))?;
     // Many editors write what has no parameters, `shutdown` say, with parameters of null.
     if let Some(object) = value.as_object_mut()
         && object.get("params").is_some_and(Value::is_null)
