@@ -144,7 +144,7 @@ proptest! {
     }
 }
 
-/// The generator draws what it should: a thousand nodes in a ring are one class, a thousand side by side another.
+/// A ring of a million resistors: one piece, one chain, one class.
 #[test]
 fn a_million_elements_do_not_exhaust_the_stack() {
     let count = 1_000_000u32;

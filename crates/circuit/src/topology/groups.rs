@@ -33,7 +33,8 @@ impl Groups {
     /// Puts things with equal keys into one group, in the order of first members; what has no key, or is alone with it, gets [`NONE`].
     /// Also returns the group of each thing.
     pub(super) fn by_key<K: std::hash::Hash + Eq>(keys: impl ExactSizeIterator<Item = Option<K>>) -> (Vec<u32>, Self) {
-        let mut first: FxHashMap<K, u32> = FxHashMap::default();
+        // Most keys are met once only, so there are nearly as many as things: growing the map would cost as much as filling it.
+        let mut first: FxHashMap<K, u32> = FxHashMap::with_capacity_and_hasher(keys.len(), Default::default());
         let mut leader = vec![NONE; keys.len()];
         let mut size = vec![0u32; keys.len()];
         for (thing, key) in keys.enumerate() {

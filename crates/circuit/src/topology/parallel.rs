@@ -5,7 +5,7 @@ use rustc_hash::FxHashMap;
 use super::groups::Groups;
 use super::nature::Nature;
 use super::{Contraction, Lines, NONE, Role};
-use crate::model::{BranchId, Circuit, ElementId, NodeId};
+use crate::model::{BranchId, Circuit, Element, ElementId, NodeId};
 
 /// Parallel classes, of branches and of whole elements.
 #[derive(Clone, Debug, Default)]
@@ -18,48 +18,31 @@ pub(super) struct Parallel {
     pub(super) members: Groups,
 }
 
-/// What branches of one class share.
-#[derive(Clone, Copy, PartialEq, Eq, Hash)]
-enum Between {
-    /// These two points.
-    Points(u32, u32),
-    /// These two nodes: branches of zero resistance side by side.
-    Nodes(u32, u32),
-    /// The cut that they form among the branches of zero resistance: with all others contracted they stand between the same two points.
-    Cut(u128),
-}
+/// What branches of one class share: two points in one number, or above [`LOOPED`] what branches of zero resistance on a loop of them share.
+type Key = u64;
+
+/// Points are fewer than 2^31, so a pair of them never reaches this bit.
+const LOOPED: Key = 1 << 63;
 
 impl Parallel {
     /// Of the circuit, given what is known already.
     pub(super) fn new(circuit: &Circuit, natures: &[Nature], contraction: &Contraction, lines: &Lines) -> Self {
-        let mut beside: FxHashMap<(u32, u32), u32> = FxHashMap::default();
-        let is_short = |branch: usize| natures[branch] == Nature::Short;
-        for (branch, place) in circuit.branches.iter().enumerate() {
-            if is_short(branch) && contraction.loop_label(branch) != 0 {
-                *beside.entry(ordered(place.from.0, place.to.0)).or_default() += 1;
-            }
-        }
+        let looped = Self::looped(circuit, natures, contraction);
         let points = |from: NodeId, to: NodeId| {
             let (a, b) = ordered(contraction.point[from.index()], contraction.point[to.index()]);
-            (a != b).then_some(Between::Points(a, b))
+            (a != b).then_some(Key::from(a) << 32 | Key::from(b))
         };
-        let key = |branch: usize| {
-            let place = circuit.branches[branch];
-            match natures[branch] {
-                Nature::Removed => None,
-                Nature::Short => {
-                    let label = contraction.loop_label(branch);
-                    let nodes = ordered(place.from.0, place.to.0);
-                    match beside.get(&nodes) {
-                        _ if label == 0 => None,
-                        Some(count) if *count > 1 => Some(Between::Nodes(nodes.0, nodes.1)),
-                        _ => Some(Between::Cut(label)),
-                    }
-                }
-                _ => points(place.from, place.to),
-            }
+        let key = |branch: usize| match natures[branch] {
+            Nature::Removed => None,
+            Nature::Short => looped.get(&branch).copied(),
+            _ => points(circuit.branches[branch].from, circuit.branches[branch].to),
         };
-        let (branch, _) = Groups::by_key((0..natures.len()).map(key));
+        let (branch, groups) = Groups::by_key((0..natures.len()).map(key));
+        // Where every element has one branch, as nearly always, elements and branches have the same numbers.
+        let alike = |(number, element): (usize, &Element)| element.branches == (number as u32..number as u32 + 1);
+        if circuit.elements.len() == branch.len() && circuit.elements.iter().enumerate().all(alike) {
+            return Self { element: branch.clone(), branch, members: groups };
+        }
         let (element, members) = Groups::by_key((0..circuit.elements.len()).map(|element| {
             let shorted = |branch: usize| {
                 let place = circuit.branches[branch];
@@ -71,6 +54,34 @@ impl Parallel {
             }
         }));
         Self { branch, element, members }
+    }
+
+    /// The keys of branches of zero resistance on loops of such branches. Side by side between the same two nodes they are parallel whatever
+    /// else there is; else when they form a cut among their like: with all others contracted they stand between the same two points.
+    fn looped(circuit: &Circuit, natures: &[Nature], contraction: &Contraction) -> FxHashMap<usize, Key> {
+        let on_loop: Vec<usize> = (0..natures.len())
+            .filter(|&branch| natures[branch] == Nature::Short && contraction.loop_label(branch) != 0)
+            .collect();
+        let nodes = |branch: usize| ordered(circuit.branches[branch].from.0, circuit.branches[branch].to.0);
+        let mut beside: FxHashMap<(u32, u32), u32> = FxHashMap::default();
+        for &branch in &on_loop {
+            *beside.entry(nodes(branch)).or_default() += 1;
+        }
+        let mut cuts: FxHashMap<u128, Key> = FxHashMap::default();
+        on_loop
+            .into_iter()
+            .map(|branch| {
+                let (a, b) = nodes(branch);
+                let key = if beside[&(a, b)] > 1 {
+                    LOOPED | Key::from(a) << 32 | Key::from(b)
+                } else {
+                    // A pair of equal numbers is no pair of nodes.
+                    let count = cuts.len() as Key;
+                    *cuts.entry(contraction.loop_label(branch)).or_insert(LOOPED | count << 32 | count)
+                };
+                (branch, key)
+            })
+            .collect()
     }
 }
 
