@@ -5,7 +5,7 @@ use rustc_hash::FxHashMap;
 use super::groups::Groups;
 use super::nature::Nature;
 use super::{Contraction, Lines, NONE, Role};
-use crate::model::{BranchId, Circuit, Element, ElementId, NodeId};
+use crate::model::{BranchId, Circuit, Element, ElementId, Kind, NodeId};
 
 /// Parallel classes, of branches and of whole elements.
 #[derive(Clone, Debug, Default)]
@@ -34,6 +34,8 @@ impl Parallel {
         };
         let key = |branch: usize| match natures[branch] {
             Nature::Removed => None,
+            // The contact that a changeover does not stand on.
+            Nature::Open if circuit.element(circuit.branches[branch].element).kind == Kind::Changeover => None,
             Nature::Short => looped.get(&branch).copied(),
             _ => points(circuit.branches[branch].from, circuit.branches[branch].to),
         };

@@ -179,6 +179,11 @@ fn a_changeover_counts_by_its_throw() {
     let net = Net::of("B1 battery 9 a 0; X1 changeover a a l r; R1 resistor 1 l 0; R2 resistor 2 r 0");
     assert_eq!(net.series("X1"), "B1 R1");
     assert_eq!(net.role("R2"), Role::Dead);
+    // The open contact puts nothing in parallel.
+    let net =
+        Net::of("B1 battery 9 a 0; X1 changeover a a l r; R1 resistor 1 l 0; R2 resistor 2 a r; R3 resistor 2 r 0");
+    assert_eq!(net.parallel("R2"), "");
+    assert_eq!(net.topology().parallel[2], NONE);
 }
 
 #[test]
