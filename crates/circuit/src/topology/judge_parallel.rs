@@ -69,12 +69,13 @@ impl Topology {
             return yes(How::Direct, evidence);
         }
         let moment = self.compare(circuit, &self.lines, members);
-        if moment.how == How::No && members.iter().any(|member| member.len() > 1) {
-            if let Some(steady) = self.steady.as_deref() {
-                let settled = self.compare(circuit, steady, members);
-                if settled.how != How::No {
-                    return yes(How::SteadyState, settled.evidence);
-                }
+        if moment.how == How::No
+            && members.iter().any(|member| member.len() > 1)
+            && let Some(steady) = self.steady.as_deref()
+        {
+            let settled = self.compare(circuit, steady, members);
+            if settled.how != How::No {
+                return yes(How::SteadyState, settled.evidence);
             }
         }
         moment
@@ -301,10 +302,10 @@ impl Topology {
             _ => None,
         };
         let (chain_one, chain_other) = (chain_of(one.0), chain_of(other.0));
-        if let ([a], [b]) = (one.0, other.0) {
-            if let Some((How::Direct, chain @ Evidence::Chain(_))) = self.one_current(circuit, &[*a, *b]) {
-                return chain;
-            }
+        if let ([a], [b]) = (one.0, other.0)
+            && let Some((How::Direct, chain @ Evidence::Chain(_))) = self.one_current(circuit, &[*a, *b])
+        {
+            return chain;
         }
         let ends = |chain: &Option<super::Chain>| {
             chain.as_ref().map(|chain| points.span(chain.from(), chain.to(), false).points)

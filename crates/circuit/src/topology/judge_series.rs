@@ -108,11 +108,12 @@ impl Topology {
     /// What keeps two elements that carry current from carrying one current.
     fn why_not_series(&self, circuit: &Circuit, one: ElementId, other: ElementId) -> Evidence {
         let parallel = |element: ElementId| self.parallels.element.get(element.index()).copied().unwrap_or(NONE);
-        if parallel(one) != NONE && parallel(one) == parallel(other) {
-            if let Some(branch) = circuit.branches_of(one).find(|branch| self.lines.live[branch.index()]) {
-                let place = circuit.branch(branch);
-                return Evidence::Between(place.from, place.to);
-            }
+        if parallel(one) != NONE
+            && parallel(one) == parallel(other)
+            && let Some(branch) = circuit.branches_of(one).find(|branch| self.lines.live[branch.index()])
+        {
+            let place = circuit.branch(branch);
+            return Evidence::Between(place.from, place.to);
         }
         let (arms_one, arms_other) = (self.arms(circuit, one), self.arms(circuit, other));
         let own = |element: ElementId| -> Vec<NodeId> {
