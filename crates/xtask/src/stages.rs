@@ -66,7 +66,9 @@ fn python_tests() -> Result<()> {
 }
 
 fn docs() -> Result<()> {
-    run(cargo().args(["doc", "--quiet", "--workspace", "--no-deps"]).env("RUSTDOCFLAGS", "-D warnings"))
+    run(cargo()
+        .args(["doc", "--quiet", "--workspace", "--no-deps"])
+        .env("RUSTDOCFLAGS", "-D warnings -A rustdoc::private-intra-doc-links"))
 }
 
 fn readme() -> Result<()> {
