@@ -221,6 +221,7 @@ enum Message {
 
 /// Reads a body; what is not a message becomes the answer that says so. Bytes that are no UTF-8, which editors send from a
 /// file in another encoding, are replaced: a change that is refused would leave the document out of step for good.
+#[allow(clippy::result_large_err, reason = "one message at a time, and either way it is sent or handled at once")]
 fn read_message(body: &[u8]) -> Result<Message, Response> {
     let mut value: Value = serde_json::from_str(&String::from_utf8_lossy(body))
         .map_err(|_| Response::from_error(Id::Null, Error::parse_error()))?;

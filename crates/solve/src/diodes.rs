@@ -135,11 +135,8 @@ impl<F: Scalar> Candidates<'_, F> {
             let Model::Diode { drop, .. } = &edge.model else { continue };
             if *on {
                 match operating.loop_of[index] {
-                    u32::MAX => {
-                        if exceeds(&F::zero(), &operating.current[index], largest_current) {
-                            misfits.push(*diode);
-                        }
-                    }
+                    u32::MAX if exceeds(&F::zero(), &operating.current[index], largest_current) => misfits.push(*diode),
+                    u32::MAX => {}
                     l if !operating.loops[l as usize].consistent => misfits.push(*diode),
                     // Its share is free, so it can be forward.
                     _ => {}

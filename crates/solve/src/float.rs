@@ -246,9 +246,9 @@ impl<'a> Reduction<'a> {
         let count = self.head.len();
         let mut index = vec![NONE; count];
         let mut core: Vec<u32> = Vec::new();
-        for vertex in 0..count {
+        for (vertex, place) in index.iter_mut().enumerate() {
             if !self.gone[vertex] && !self.network.ground[vertex] {
-                index[vertex] = core.len() as u32;
+                *place = core.len() as u32;
                 core.push(vertex as u32);
             }
         }
