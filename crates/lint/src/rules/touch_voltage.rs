@@ -19,6 +19,9 @@ const ONEROUS: f64 = 60.0;
 /// A difference is above a limit only beyond rounding.
 const ROUNDING: f64 = 1.0 + 1e-9;
 
+/// A potential and where it is.
+type Extreme = (f64, NodeId);
+
 static META: Meta = Meta {
     name: "touch-voltage",
     severity: Severity::Warning,
@@ -38,7 +41,7 @@ impl Rule for TouchVoltage {
     fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
         let mut pieces: ByState<u32, (f64, NodeId, NodeId)> = ByState::new();
         for answers in facts.solved() {
-            let mut extremes: Vec<Option<((f64, NodeId), (f64, NodeId))>> = Vec::new();
+            let mut extremes: Vec<Option<(Extreme, Extreme)>> = Vec::new();
             for (at, potential) in answers.potentials.iter().enumerate() {
                 let Value::Known(number) = potential else { continue };
                 let node = NodeId(at as u32);
