@@ -69,11 +69,14 @@ pub const RULES: &[&dyn Rule] = &[
     &stored_energy::StoredEnergy,
 ];
 
-/// Every rule whose name can appear in a diagnostic: those of [`RULES`], and those that the parser and the builder report, of which
-/// only name, severity and summary are known.
+/// Rules that are reported by whoever reads the files: name, severity, summary.
+pub const READING_RULES: &[(&str, Severity, &str)] = &[("not-utf8", Severity::Warning, "The file is not UTF-8.")];
+
+/// Every rule whose name can appear in a diagnostic: those of [`RULES`], and those that the parser, the builder and whoever reads
+/// the files report, of which only name, severity and summary are known.
 pub fn all_metas() -> Vec<Meta> {
     let mut metas: Vec<Meta> = RULES.iter().map(|rule| *rule.meta()).collect();
-    for &(name, severity, summary) in SYNTAX_RULES.iter().chain(BUILD_RULES) {
+    for &(name, severity, summary) in SYNTAX_RULES.iter().chain(BUILD_RULES).chain(READING_RULES) {
         // Some are reported by both: by the parser for the form, by the builder for the meaning.
         if metas.iter().all(|meta| meta.name != name) {
             let summary = summary.trim_end_matches('.');
