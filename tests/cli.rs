@@ -358,7 +358,7 @@ fn text_that_is_not_utf8_is_read_and_reported() {
     write(folder.path(), "latin.ohmline", &bytes);
     let output = call(folder.path(), &["check", "latin.ohmline"]);
     assert_eq!(status(&output), 0);
-    assert!(text(&output.stdout).contains("[not-utf8]"), "{}", text(&output.stdout));
+    assert!(text(&output.stdout).contains("[foreign-encoding]"), "{}", text(&output.stdout));
     assert!(text(&output.stdout).contains("latin.ohmline:1:6"), "{}", text(&output.stdout));
     let output = call(folder.path(), &["solve", "latin.ohmline", "--format", "json"]);
     assert_eq!(json(&output)["finds"][0]["value"], json!(0.3));

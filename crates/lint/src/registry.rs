@@ -70,7 +70,8 @@ pub const RULES: &[&dyn Rule] = &[
 ];
 
 /// Rules that are reported by whoever reads the files: name, severity, summary.
-pub const READING_RULES: &[(&str, Severity, &str)] = &[("not-utf8", Severity::Warning, "The file is not UTF-8.")];
+pub const READING_RULES: &[(&str, Severity, &str)] =
+    &[("foreign-encoding", Severity::Warning, "The file is not UTF-8.")];
 
 /// Every rule whose name can appear in a diagnostic: those of [`RULES`], and those that the parser, the builder and whoever reads
 /// the files report, of which only name, severity and summary are known.

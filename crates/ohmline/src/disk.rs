@@ -118,7 +118,7 @@ pub fn report(file: FileId, source: &Source, oddity: Oddity) -> Diagnostic {
     let start = (at as usize).min(text.len());
     let end = start + text.get(start..).and_then(|rest| rest.chars().next()).map_or(0, char::len_utf8);
     let at = FileSpan::new(file, Span::new(start as u32, end as u32));
-    let diagnostic = Diagnostic::new("not-utf8", Severity::Warning, at, message);
+    let diagnostic = Diagnostic::new("foreign-encoding", Severity::Warning, at, message);
     match oddity {
         Oddity::Bytes(_) => diagnostic.here("the first such byte"),
         Oddity::Utf16 => diagnostic,
