@@ -18,7 +18,7 @@ use tower_lsp::lsp_types::{Diagnostic, Position, TextDocumentContentChangeEvent,
 use crate::overlay::OpenFile;
 use crate::settings::Settings;
 
-/// An analysis that took no longer than this is made at once after every change.
+/// An analysis that took no longer than this is made at once after every change, even while changes come fast.
 const SWIFT: Duration = Duration::from_millis(30);
 /// The longest wait for a pause in typing.
 const LONGEST_PAUSE: Duration = Duration::from_millis(250);
@@ -86,6 +86,8 @@ struct Document {
     changed: Instant,
     /// A request waits: no pause.
     urgent: bool,
+    /// Changed before its last state was analysed: someone is typing faster than that.
+    hurried: bool,
     /// To be analysed since another file changed: the editor cannot know that it shows old values.
     by_another: bool,
     tree: Option<Arc<Tree>>,
@@ -105,7 +107,11 @@ impl Document {
 
     /// When its analysis may begin.
     fn due(&self) -> Instant {
-        if self.urgent || self.took <= SWIFT { self.changed } else { self.changed + self.took.min(LONGEST_PAUSE) }
+        if self.urgent || !self.hurried || self.took <= SWIFT {
+            self.changed
+        } else {
+            self.changed + self.took.min(LONGEST_PAUSE)
+        }
     }
 }
 
@@ -257,6 +263,7 @@ impl Core {
             lost: false,
             changed: Instant::now(),
             urgent: false,
+            hurried: false,
             by_another: false,
             tree: None,
             snapshot: None,
@@ -284,6 +291,7 @@ impl Core {
         let Some(document) = state.documents.get_mut(uri) else {
             return Err("a change of a document that is not open");
         };
+        document.hurried = !document.done();
         document.version = version;
         document.changed = Instant::now();
         document.stamp = stamp;
@@ -597,6 +605,34 @@ mod tests {
         assert_eq!(analyse(), None);
         core.change(&uri, 3, vec![change(Some([0, 1, 0, 1]), "x")]).unwrap();
         assert_eq!(analyse(), Some(found.clone()));
+    }
+
+    #[test]
+    fn only_fast_typing_over_a_slow_analysis_waits_for_a_pause() {
+        let core = Core::default();
+        let uri = Url::parse("untitled:a").unwrap();
+        core.open(uri.clone(), 1, String::new());
+        let analysed = |took| {
+            let Job::Analyze(request) = core.next_job() else { panic!("nothing to analyse") };
+            let outcome =
+                Outcome { snapshot: None, tree: None, diagnostics: Vec::new(), depends: HashSet::new(), took };
+            core.finish(&request, outcome);
+        };
+        let waits = || {
+            let state = core.lock();
+            let document = &state.documents[&uri];
+            document.due().duration_since(document.changed)
+        };
+        let slow = Duration::from_millis(100);
+        analysed(slow);
+        core.change(&uri, 2, vec![change(None, "x")]).unwrap();
+        assert_eq!(waits(), Duration::ZERO);
+        core.change(&uri, 3, vec![change(None, "xy")]).unwrap();
+        assert_eq!(waits(), slow);
+        analysed(Duration::from_millis(5));
+        core.change(&uri, 4, vec![change(None, "x")]).unwrap();
+        core.change(&uri, 5, vec![change(None, "xy")]).unwrap();
+        assert_eq!(waits(), Duration::ZERO);
     }
 
     #[test]
