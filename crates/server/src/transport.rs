@@ -195,17 +195,17 @@ where
             continue;
         };
         match read_message(&body) {
-            Ok(Message::Request(request)) if request.method() == "exit" => break,
-            Ok(Message::Request(request)) => {
+            Message::Request(request) if request.method() == "exit" => break,
+            Message::Request(request) => {
                 if let Some(rest) = begin(&mut service, request, &out) {
                     running.spawn(rest);
                 }
             }
-            Ok(Message::Answer(answer)) => {
+            Message::Answer(answer) => {
                 // An answer to nothing that was asked is noise; it must not end the session.
                 let _ = AssertUnwindSafe(answers.send(answer)).catch_unwind().await;
             }
-            Err(answer) => out.send(&answer),
+            Message::Refused(answer) => out.send(&answer),
         }
     }
     drop(frames);
@@ -217,29 +217,31 @@ where
 enum Message {
     Request(Request),
     Answer(Response),
+    /// No message; with the answer that says so.
+    Refused(Response),
 }
 
 /// Reads a body; what is not a message becomes the answer that says so. Bytes that are no UTF-8, which editors send from a
 /// file in another encoding, are replaced: a change that is refused would leave the document out of step for good.
 #[allow(clippy::result_large_err, reason = "one message at a time, and either way it is sent or handled at once")]
-fn read_message(body: &[u8]) -> Result<Message, Response> {
-    let mut value: Value = serde_json::from_str(&String::from_utf8_lossy(body))
-        .map_err(|_| Response::from_error(Id::Null, Error::parse_error()))?;
+fn read_message(body: &[u8]) -> Message {
+    let refused = |id, error| Message::Refused(Response::from_error(id, error));
+    let Ok(mut value) = serde_json::from_str::<Value>(&String::from_utf8_lossy(body)) else {
+        return refused(Id::Null, Error::parse_error());
+    };
     // Many editors write what has no parameters, `shutdown` say, with parameters of null.
     if let Some(object) = value.as_object_mut()
         && object.get("params").is_some_and(Value::is_null)
     {
         object.remove("params");
     }
-    let is_request = value.get("method").is_some();
-    let id = value.get("id").and_then(|id| serde_json::from_value::<Id>(id.clone()).ok()).unwrap_or_default();
-    let read = if is_request {
-        serde_json::from_value(value).map(Message::Request)
+    if value.get("method").is_some() {
+        let id = value.get("id").and_then(|id| serde_json::from_value(id.clone()).ok()).unwrap_or_default();
+        serde_json::from_value(value).map_or_else(|_| refused(id, Error::invalid_request()), Message::Request)
     } else {
-        serde_json::from_value(value).map(Message::Answer)
-    };
-    // Only a request is owed an answer under its own number.
-    read.map_err(|_| Response::from_error(if is_request { id } else { Id::Null }, Error::invalid_request()))
+        // Only a request is owed an answer under its own number.
+        serde_json::from_value(value).map_or_else(|_| refused(Id::Null, Error::invalid_request()), Message::Answer)
+    }
 }
 
 /// Runs a handler up to its first wait. Returns what is left to run, if it is not done.
