@@ -4,7 +4,7 @@ use ohmline_circuit::{BranchId, Circuit, ElementId, NodeId, StateId};
 
 use crate::answers::Cause;
 use crate::net::{self, Edge, Model, Net, Rank};
-use crate::operate::{Shake, TOLD_APART, operate};
+use crate::operate::{Shake, operate, told_apart};
 use crate::scalar::Scalar;
 
 /// Resistance between two nodes: emfs become zero keeping their internal resistance, current sources and capacitors open,
@@ -109,7 +109,7 @@ fn vary<F: Scalar>(circuit: &Circuit, state: StateId, ask: impl Fn(&Net<F>) -> R
     let build = |key: &dyn Fn(ElementId) -> u64| net::build::<F>(circuit, state, key, &|_: BranchId| None);
     let base = ask(&build(&|element| u64::from(element.0) * 2))?;
     let unknown = net::unknown_elements(circuit, state);
-    let group = unknown.len().div_ceil(TOLD_APART).max(1);
+    let group = unknown.len().div_ceil(told_apart(circuit.branches.len())).max(1);
     for elements in unknown.chunks(group) {
         let key = |element: ElementId| u64::from(element.0) * 2 + u64::from(elements.binary_search(&element).is_ok());
         let other = ask(&build(&key))?;

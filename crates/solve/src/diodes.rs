@@ -56,7 +56,7 @@ pub(crate) fn settle<F: Scalar>(net: &Net<F>, references: &[u32], shake: Shake) 
                 first = Some((states.clone(), operating, misfits));
             }
             for (state, diode) in states.iter_mut().zip(&diodes) {
-                if flipped.contains(diode) {
+                if flipped.binary_search(diode).is_ok() {
                     *state = !*state;
                 }
             }

@@ -6,6 +6,7 @@ use ohmline_circuit::{Ask, Circuit, Claim, ElementId, Kind, Params, Quantity, St
 
 use crate::answers::{Answers, Cause, Number, StateAnswers, Value};
 use crate::between;
+use crate::frame::Frame;
 use crate::scalar::Scalar;
 
 /// The answer to a `find`.
@@ -40,11 +41,11 @@ pub struct MeasuredVerdict {
 }
 
 /// Answers every question of the circuit.
-pub(crate) fn judge<F: Scalar>(circuit: &Circuit, answers: &mut Answers) {
+pub(crate) fn judge<F: Scalar>(circuit: &Circuit, frame: &Frame, answers: &mut Answers) {
     answers.finds = circuit
         .finds
         .iter()
-        .map(|ask| FindAnswer { value: answer::<F>(circuit, answers, ask), unit: unit(circuit, &ask.quantity) })
+        .map(|ask| FindAnswer { value: answer::<F>(circuit, frame, answers, ask), unit: unit(circuit, &ask.quantity) })
         .collect();
     answers.claims = circuit
         .claims
@@ -52,7 +53,7 @@ pub(crate) fn judge<F: Scalar>(circuit: &Circuit, answers: &mut Answers) {
         .map(|claim| match claim {
             Claim::Relation { .. } => None,
             Claim::Value { ask, stated, within } => {
-                let solved = answer::<F>(circuit, answers, ask);
+                let solved = answer::<F>(circuit, frame, answers, ask);
                 let unit = unit(circuit, &ask.quantity);
                 let holds = solved.as_ref().ok().map(|solved| {
                     holds(solved, stated, within.as_ref(), || {
@@ -67,7 +68,7 @@ pub(crate) fn judge<F: Scalar>(circuit: &Circuit, answers: &mut Answers) {
         .measured
         .iter()
         .map(|reading| {
-            let predicted = answer::<F>(circuit, answers, &reading.ask);
+            let predicted = answer::<F>(circuit, frame, answers, &reading.ask);
             let agrees =
                 predicted.as_ref().ok().map(|predicted| agrees(predicted, &reading.stated, reading.within.as_ref()));
             MeasuredVerdict { agrees, predicted, unit: unit(circuit, &reading.ask.quantity) }
@@ -96,7 +97,7 @@ pub fn unit(circuit: &Circuit, quantity: &Quantity) -> Unit {
     }
 }
 
-fn answer<F: Scalar>(circuit: &Circuit, answers: &Answers, ask: &Ask) -> Result<Number, Cause> {
+fn answer<F: Scalar>(circuit: &Circuit, frame: &Frame, answers: &Answers, ask: &Ask) -> Result<Number, Cause> {
     if ask.after.is_some() {
         return Err(Cause::NotSteady);
     }
@@ -116,7 +117,7 @@ fn answer<F: Scalar>(circuit: &Circuit, answers: &Answers, ask: &Ask) -> Result<
         }
         Quantity::VoltageAcross(element) => optional(&of(*element)?.voltage, *element),
         Quantity::PotentialAt(node) => number(&state.potentials[node.index()]),
-        Quantity::VoltageBetween(from, to) => voltage_between::<F>(circuit, state, *from, *to),
+        Quantity::VoltageBetween(from, to) => voltage_between::<F>(circuit, frame, state, *from, *to),
         Quantity::ResistanceBetween(from, to) => {
             between::resistance::<F>(circuit, ask.state, *from, *to, None).map(|value| value.number())
         }
@@ -141,6 +142,7 @@ fn answer<F: Scalar>(circuit: &Circuit, answers: &Answers, ask: &Ask) -> Result<
 /// Voltage from one node to another. Both may be undetermined above the reference and still stand fixed above each other.
 fn voltage_between<F: Scalar>(
     circuit: &Circuit,
+    frame: &Frame,
     state: &StateAnswers,
     from: ohmline_circuit::NodeId,
     to: ohmline_circuit::NodeId,
@@ -149,7 +151,6 @@ fn voltage_between<F: Scalar>(
         return Ok(F::zero().number());
     }
     let (a, b) = (&state.potentials[from.index()], &state.potentials[to.index()]);
-    let frame = crate::frame::Frame::new(circuit, None);
     let one_piece = frame.piece[from.index()] == frame.piece[to.index()];
     if one_piece && let (Some(a), Some(b)) = (a.known().and_then(F::peek), b.known().and_then(F::peek)) {
         return Ok(a.minus(b).number());

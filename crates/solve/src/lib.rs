@@ -76,7 +76,7 @@ fn solve_in<F: Scalar>(circuit: &Circuit, topologies: &[Topology]) -> Answers {
         }
     }
     let mut answers = Answers { states, ..Answers::default() };
-    judge::judge::<F>(circuit, &mut answers);
+    judge::judge::<F>(circuit, &frame, &mut answers);
     answers
 }
 

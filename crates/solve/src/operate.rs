@@ -14,8 +14,15 @@ use crate::scalar::Scalar;
 
 const NONE: u32 = u32::MAX;
 
-/// How many contradictions are told apart by varying them; further ones share the cause of the last.
-pub(crate) const TOLD_APART: usize = 24;
+/// How many contradictions, or unknown values, are told apart by varying each of them; further ones share a cause. Each takes
+/// a solution of its own, so in large circuits fewer are.
+pub(crate) fn told_apart(branches: usize) -> usize {
+    match branches {
+        0..=2_000 => 24,
+        2_001..=20_000 => 8,
+        _ => 3,
+    }
+}
 
 /// A loop of rigid branches.
 #[derive(Clone, Debug)]
@@ -48,7 +55,7 @@ pub(crate) struct Cut<F> {
 pub(crate) enum Shake {
     /// Nothing.
     Still,
-    /// The voltages round the contradictory loop of this number (those from [`TOLD_APART`] on together).
+    /// The voltages round the contradictory loop of this number (those beyond what is told apart with the last).
     Loop(usize),
     /// The currents across the cut of this number (likewise).
     Cut(usize),
@@ -198,6 +205,7 @@ pub(crate) fn operate<F: Scalar>(net: &Net<F>, references: &[u32], shake: Shake)
     let nodes = net.nodes;
     let edges = &net.edges;
     let count = edges.len();
+    let told_apart = told_apart(count);
     let other = |edge: u32, vertex: u32| {
         let edge = &edges[edge as usize];
         if edge.from == vertex { edge.to } else { edge.from }
@@ -274,7 +282,7 @@ pub(crate) fn operate<F: Scalar>(net: &Net<F>, references: &[u32], shake: Shake)
     let mut extra: FxHashMap<u32, F> = FxHashMap::default();
     if let Shake::Loop(which) = shake {
         for (number, l) in loops.iter().enumerate().filter(|(_, l)| !l.consistent) {
-            if number.min(TOLD_APART - 1) == which {
+            if number.min(told_apart - 1) == which {
                 for edge in l.edges.iter().filter(|edge| **edge != l.closing) {
                     extra.insert(*edge, shaken(u64::from(*edge)));
                 }
@@ -370,10 +378,19 @@ pub(crate) fn operate<F: Scalar>(net: &Net<F>, references: &[u32], shake: Shake)
     // Currents of the rigid forest, leaves first.
     if !in_forest.is_empty() {
         let mut into = vec![F::zero(); nodes];
+        let mut several = vec![false; nodes];
+        for (_, a, b) in &in_forest {
+            several[*a as usize] = true;
+            several[*b as usize] = true;
+        }
         for (index, edge) in edges.iter().enumerate() {
             if !current[index].is_zero() && edge.from != edge.to {
-                into[edge.from as usize].sub(&current[index]);
-                into[edge.to as usize].add(&current[index]);
+                if several[edge.from as usize] {
+                    into[edge.from as usize].sub(&current[index]);
+                }
+                if several[edge.to as usize] {
+                    into[edge.to as usize].add(&current[index]);
+                }
             }
         }
         // Rooted where most flows, so that small currents are not found as differences of large ones.
@@ -518,6 +535,7 @@ fn drive<F: Scalar>(
     cut_of: &mut [u32],
 ) -> Vec<Cut<F>> {
     let edges = &net.edges;
+    let told_apart = told_apart(edges.len());
     // Sources between islands; those asked for first, so that they take what the rest demands.
     let mut across: Vec<(bool, u32, u32, u32)> = Vec::new();
     for (index, edge) in edges.iter().enumerate() {
@@ -578,7 +596,7 @@ fn drive<F: Scalar>(
         let surplus = wanted[&up].minus(&current[up as usize]);
         let excess = if leaves { surplus.negated() } else { surplus };
         let (mut crossing, mut free) = (vec![up], Vec::new());
-        if cuts.len() < TOLD_APART {
+        if cuts.len() < told_apart {
             // The part: this island and those below it.
             let mut below = vec![false; islands];
             below[*vertex as usize] = true;
@@ -606,7 +624,7 @@ fn drive<F: Scalar>(
     }
     if let Shake::Cut(which) = shake {
         for (number, cut) in cuts.iter().enumerate() {
-            if number.min(TOLD_APART - 1) == which {
+            if number.min(told_apart - 1) == which {
                 for index in &cut.free {
                     current[*index as usize].add(&shaken(u64::from(*index)));
                 }

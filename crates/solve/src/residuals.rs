@@ -6,7 +6,7 @@
 use ohmline_circuit::{BranchId, Circuit, Kind, Law};
 
 use crate::answers::{DiodeState, ElementAnswer, Residuals, StateAnswers, Value};
-use crate::scalar::Scalar;
+use crate::scalar::{Scalar, Total};
 
 fn known<F: Scalar>(value: &Value) -> Option<&F> {
     value.known().and_then(F::peek)
@@ -21,8 +21,7 @@ pub(crate) fn residuals<F: Scalar>(circuit: &Circuit, answers: &StateAnswers) ->
     }
 }
 
-fn ratio<F: Scalar>(amount: &F, scale: f64) -> f64 {
-    let amount = amount.to_f64().abs();
+fn ratio(amount: f64, scale: f64) -> f64 {
     if amount == 0.0 {
         0.0
     } else if scale == 0.0 {
@@ -34,7 +33,7 @@ fn ratio<F: Scalar>(amount: &F, scale: f64) -> f64 {
 
 fn junction<F: Scalar>(circuit: &Circuit, answers: &StateAnswers) -> f64 {
     let nodes = circuit.nodes.len();
-    let mut sum = vec![F::zero(); nodes];
+    let mut sum = vec![F::Total::zero(); nodes];
     let mut largest = vec![0.0f64; nodes];
     let mut determined = vec![true; nodes];
     for (element, answer) in circuit.elements.iter().zip(&answers.elements) {
@@ -50,7 +49,7 @@ fn junction<F: Scalar>(circuit: &Circuit, answers: &StateAnswers) -> f64 {
             }
         }
     }
-    (0..nodes).filter(|node| determined[*node]).map(|node| ratio(&sum[node], largest[node])).fold(0.0, f64::max)
+    (0..nodes).filter(|node| determined[*node]).map(|node| ratio(sum[node].size(), largest[node])).fold(0.0, f64::max)
 }
 
 /// The current through a branch from `from` to `to`, from the currents into the terminals.
@@ -69,6 +68,9 @@ fn element<F: Scalar>(circuit: &Circuit, answers: &StateAnswers) -> f64 {
     let (mut volts, mut amperes) = (0.0f64, 0.0f64);
     let (mut worst_volts, mut worst_amperes) = (0.0f64, 0.0f64);
     let mut diodes = answers.diodes.iter().peekable();
+    for potential in potentials.iter().flatten() {
+        volts = volts.max(potential.to_f64().abs());
+    }
     for (index, branch) in circuit.branches.iter().enumerate() {
         let element = circuit.element(branch.element);
         let conducts = match diodes.peek() {
@@ -84,27 +86,29 @@ fn element<F: Scalar>(circuit: &Circuit, answers: &StateAnswers) -> f64 {
         if let Some(current) = &current {
             amperes = amperes.max(current.to_f64().abs());
         }
-        let across = match (potentials[branch.from.index()], potentials[branch.to.index()]) {
-            (Some(from), Some(to)) => Some(from.minus(to)),
-            _ => None,
+        let (Some(from), Some(to)) = (potentials[branch.from.index()], potentials[branch.to.index()]) else {
+            continue;
         };
-        let Some(across) = across else { continue };
-        volts = volts.max(across.to_f64().abs());
-        // The voltage answer itself.
-        if element.branches.len() == 1
-            && let Some(stated) = answer.voltage.as_ref().and_then(known::<F>)
-        {
-            worst_volts = worst_volts.max(stated.minus(&across).to_f64().abs());
+        // The potentials less a voltage.
+        let off = |voltage: &F| {
+            let mut off = F::Total::zero();
+            off.add(from);
+            off.sub(to);
+            off.sub(voltage);
+            off.size()
+        };
+        let stated = if element.branches.len() == 1 { answer.voltage.as_ref().and_then(known::<F>) } else { None };
+        if let Some(stated) = stated {
+            volts = volts.max(stated.to_f64().abs());
+            worst_volts = worst_volts.max(off(stated));
         }
-        let law = circuit.law(answers.state, BranchId(index as u32));
-        let excess = match (law, &current) {
-            (Law::Short, _) if answer.voltage.as_ref().is_none_or(|value| value.known().is_some()) => Some(across),
-            (Law::Resistance(resistance), Some(current)) => Some(across.minus(&F::of(&resistance).times(current))),
-            (Law::Emf { emf, internal }, Some(current)) => {
-                Some(across.minus(&F::of(&emf)).minus(&F::of(&internal).times(current)))
-            }
+        // The voltage that the element's law demands.
+        let demanded = match (circuit.law(answers.state, BranchId(index as u32)), &current) {
+            (Law::Short, _) if answer.voltage.as_ref().is_none_or(|value| value.known().is_some()) => Some(F::zero()),
+            (Law::Resistance(resistance), Some(current)) => Some(F::of(&resistance).times(current)),
+            (Law::Emf { emf, internal }, Some(current)) => Some(F::of(&emf).plus(&F::of(&internal).times(current))),
             (Law::Diode { drop, resistance }, Some(current)) if conducts == Some(true) => {
-                Some(across.minus(&F::of(&drop)).minus(&F::of(&resistance).times(current)))
+                Some(F::of(&drop).plus(&F::of(&resistance).times(current)))
             }
             (Law::Drive(drive), Some(current)) => {
                 worst_amperes = worst_amperes.max(current.plus(&F::of(&drive)).to_f64().abs());
@@ -116,15 +120,17 @@ fn element<F: Scalar>(circuit: &Circuit, answers: &StateAnswers) -> f64 {
             }
             _ => None,
         };
-        if let Some(excess) = excess {
-            worst_volts = worst_volts.max(excess.to_f64().abs());
+        if let Some(demanded) = demanded
+            && stated != Some(&demanded)
+        {
+            worst_volts = worst_volts.max(off(&demanded));
         }
     }
-    ratio(&worst_volts, volts).max(ratio(&worst_amperes, amperes))
+    ratio(worst_volts, volts).max(ratio(worst_amperes, amperes))
 }
 
 fn power<F: Scalar>(circuit: &Circuit, answers: &StateAnswers) -> f64 {
-    let mut balance = F::zero();
+    let mut balance = F::Total::zero();
     let mut size = 0.0;
     for (element, answer) in circuit.elements.iter().zip(&answers.elements) {
         let Some(answer) = answer else { continue };
@@ -137,5 +143,5 @@ fn power<F: Scalar>(circuit: &Circuit, answers: &StateAnswers) -> f64 {
         size += power.to_f64().abs();
     }
     // Delivered and taken up are each half of the sum of sizes.
-    ratio(&balance, size / 2.0)
+    ratio(balance.size(), size / 2.0)
 }

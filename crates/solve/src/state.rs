@@ -12,7 +12,7 @@ use crate::answers::{Cause, CauseId, DiodeState, ElementAnswer, StateAnswers, Va
 use crate::diodes::{Settled, settle};
 use crate::frame::Frame;
 use crate::net::{self, Model, Rank};
-use crate::operate::{Operating, Shake, TOLD_APART};
+use crate::operate::{Operating, Shake, told_apart};
 use crate::scalar::Scalar;
 
 const NONE: u32 = u32::MAX;
@@ -46,11 +46,12 @@ pub(crate) fn solve_state<F: Scalar>(
     sheet.mark_shape();
 
     let mut varied: Vec<Vary> = Vec::new();
-    let group = unknown.len().div_ceil(TOLD_APART).max(1);
+    let told_apart = told_apart(circuit.branches.len());
+    let group = unknown.len().div_ceil(told_apart).max(1);
     varied.extend(unknown.chunks(group).map(|chunk| Vary::Elements(chunk.to_vec())));
-    let contradictions = base.operating.contradictions().count().min(TOLD_APART);
+    let contradictions = base.operating.contradictions().count().min(told_apart);
     varied.extend((0..contradictions).map(Vary::Loop));
-    varied.extend((0..base.operating.cuts.len().min(TOLD_APART)).map(Vary::Cut));
+    varied.extend((0..base.operating.cuts.len().min(told_apart)).map(Vary::Cut));
     for vary in varied {
         let (cause, settled) = match vary {
             Vary::Elements(elements) => {
@@ -122,8 +123,10 @@ impl<'a, F: Scalar> Sheet<'a, F> {
     }
 
     fn cause(&mut self, cause: Cause) -> u32 {
-        match self.causes.iter().position(|known| *known == cause) {
-            Some(at) => at as u32,
+        // Looking further back would be quadratic where everything contradicts everything.
+        let from = self.causes.len().saturating_sub(64);
+        match self.causes[from..].iter().position(|known| *known == cause) {
+            Some(at) => (from + at) as u32,
             None => {
                 self.causes.push(cause);
                 self.causes.len() as u32 - 1
@@ -170,16 +173,16 @@ impl<'a, F: Scalar> Sheet<'a, F> {
     /// What the shape of the circuit leaves open.
     fn mark_shape(&mut self) {
         let operating = self.operating;
+        let mut of_loop: FxHashMap<u32, u32> = FxHashMap::default();
         for (which, l) in operating.loops.iter().enumerate().filter(|(_, l)| !l.consistent) {
             let cause = self.loop_cause(which);
             let cause = self.cause(cause);
+            of_loop.insert(which as u32, cause);
             for edge in &l.edges {
                 set(&mut self.current[*edge as usize], cause);
                 set(&mut self.voltage[*edge as usize], cause);
             }
         }
-        // Loops share the cause of the first that claims their branches; only those that mark something count.
-        let mut of_loop: FxHashMap<u32, u32> = FxHashMap::default();
         for edge in 0..operating.loop_of.len() {
             let which = operating.loop_of[edge];
             if which == NONE {
@@ -189,19 +192,9 @@ impl<'a, F: Scalar> Sheet<'a, F> {
                 Some(cause) => *cause,
                 None => {
                     let cause = self.loop_cause(which as usize);
-                    self.causes.push(cause);
-                    let at = self.causes.len() as u32 - 1;
-                    // A contradiction has been noted already.
-                    let at =
-                        match self.causes[..at as usize].iter().position(|known| *known == self.causes[at as usize]) {
-                            Some(known) if !operating.loops[which as usize].consistent => {
-                                self.causes.pop();
-                                known as u32
-                            }
-                            _ => at,
-                        };
-                    of_loop.insert(which, at);
-                    at
+                    let cause = self.cause(cause);
+                    of_loop.insert(which, cause);
+                    cause
                 }
             };
             set(&mut self.current[edge], cause);
@@ -273,13 +266,13 @@ impl<'a, F: Scalar> Sheet<'a, F> {
             return;
         }
         let diodes = self.elements_of(misfits);
-        let pieces: Vec<u32> = misfits
-            .iter()
-            .map(|branch| self.frame.piece[self.circuit.branches[*branch as usize].from.index()])
-            .collect();
+        let mut spoilt = vec![false; self.frame.zero.len()];
+        for branch in misfits {
+            spoilt[self.frame.piece[self.circuit.branches[*branch as usize].from.index()] as usize] = true;
+        }
         let cause = self.cause(Cause::NoDiodeState { diodes });
         for (index, branch) in self.circuit.branches.iter().enumerate() {
-            if pieces.contains(&self.frame.piece[branch.from.index()]) {
+            if spoilt[self.frame.piece[branch.from.index()] as usize] {
                 set(&mut self.current[index], cause);
                 set(&mut self.voltage[index], cause);
                 set(&mut self.charge[index], cause);
@@ -287,7 +280,7 @@ impl<'a, F: Scalar> Sheet<'a, F> {
         }
         for node in 0..self.potential.len() {
             let zero = self.frame.zero[self.frame.piece[node] as usize];
-            if pieces.contains(&self.frame.piece[node]) && zero != node as u32 {
+            if spoilt[self.frame.piece[node] as usize] && zero != node as u32 {
                 set(&mut self.potential[node], cause);
             }
         }
@@ -341,7 +334,17 @@ impl<'a, F: Scalar> Sheet<'a, F> {
         }
     }
 
-    fn finish(self, carried: &dyn Fn(BranchId) -> Option<F>) -> (StateAnswers, Charges<F>) {
+    /// Power taken up by a branch.
+    fn power(&self, branch: usize, voltage: &Found<F>, current: &Found<F>) -> Found<F> {
+        match (&self.net.edges[branch].model, voltage, current) {
+            (Model::Resistive { resistance, emf }, Ok(_), Ok(current)) if emf.is_zero() => {
+                Ok(F::heat(resistance, current))
+            }
+            _ => product(voltage, current),
+        }
+    }
+
+    fn finish(mut self, carried: &dyn Fn(BranchId) -> Option<F>) -> (StateAnswers, Charges<F>) {
         let circuit = self.circuit;
         let mut charges: Charges<F> = vec![None; circuit.branches.len()];
         let mut elements: Vec<Option<ElementAnswer>> = Vec::with_capacity(circuit.elements.len());
@@ -354,14 +357,14 @@ impl<'a, F: Scalar> Sheet<'a, F> {
             }
             let first = branches.start;
             let (current, voltage) = (self.current(first), self.voltage(first));
-            let mut power = product(&voltage, &current);
+            let mut power = self.power(first, &voltage, &current);
             let answer = match element.kind {
                 Kind::Changeover => {
                     let second = self.current(first + 1);
                     let (into_a, into_b) = (negated(&current), negated(&second));
                     let into: SmallVec<[Value; 2]> =
                         [sum(&current, &second), into_a, into_b].into_iter().map(value).collect();
-                    power = sum(&power, &product(&self.voltage(first + 1), &second));
+                    power = sum(&power, &self.power(first + 1, &self.voltage(first + 1), &second));
                     let (current, voltage) = match circuit.params(self.state, id) {
                         Params::Changeover { throw: Some(Throw::B) } => (second, self.voltage(first + 1)),
                         _ => (current, voltage),
@@ -380,7 +383,7 @@ impl<'a, F: Scalar> Sheet<'a, F> {
                     let wiper = sum(&second, &negated(&current));
                     let into: SmallVec<[Value; 2]> =
                         [current, negated(&second), wiper].into_iter().map(value).collect();
-                    power = sum(&power, &product(&self.voltage(first + 1), &second));
+                    power = sum(&power, &self.power(first + 1, &self.voltage(first + 1), &second));
                     ElementAnswer {
                         current: None,
                         voltage: None,
@@ -428,11 +431,12 @@ impl<'a, F: Scalar> Sheet<'a, F> {
             })
             .collect();
         let verified = self.settled.misfits.is_empty();
+        self.unsure.sort_unstable();
         let diodes: Vec<(ElementId, DiodeState)> = self
             .settled
             .states
             .iter()
-            .filter(|(branch, _)| verified && !self.unsure.contains(branch))
+            .filter(|(branch, _)| verified && self.unsure.binary_search(branch).is_err())
             .map(|(branch, state)| (self.element_of(*branch), *state))
             .collect();
         let mut answers = StateAnswers {
