@@ -86,6 +86,8 @@ struct Document {
     changed: Instant,
     /// A request waits: no pause.
     urgent: bool,
+    /// The state whose diagnostics are on their way, or are what the editor shows.
+    told: Option<u64>,
     /// Changed before its last state was analysed: someone is typing faster than that.
     hurried: bool,
     /// To be analysed since another file changed: the editor cannot know that it shows old values.
@@ -263,6 +265,7 @@ impl Core {
             lost: false,
             changed: Instant::now(),
             urgent: false,
+            told: None,
             hurried: false,
             by_another: false,
             tree: None,
@@ -291,7 +294,7 @@ impl Core {
         let Some(document) = state.documents.get_mut(uri) else {
             return Err("a change of a document that is not open");
         };
-        document.hurried = !document.done();
+        document.hurried = !document.done() && document.told != Some(document.stamp);
         document.version = version;
         document.changed = Instant::now();
         document.stamp = stamp;
@@ -392,6 +395,7 @@ impl Core {
     pub fn to_send(&self, request: &Request, found: &[Diagnostic]) -> Option<Vec<Diagnostic>> {
         let mut state = self.lock();
         let document = state.documents.get_mut(&request.uri).filter(|document| document.stamp == request.stamp)?;
+        document.told = Some(request.stamp);
         let edited_from = document.edited_from.take();
         let in_place = |diagnostic: &Diagnostic| edited_from.is_none_or(|line| diagnostic.range.end.line < line);
         let shown = document.published.as_ref();
@@ -629,9 +633,15 @@ mod tests {
         assert_eq!(waits(), Duration::ZERO);
         core.change(&uri, 3, vec![change(None, "xy")]).unwrap();
         assert_eq!(waits(), slow);
-        analysed(Duration::from_millis(5));
+        // An editor that is quick to answer diagnostics with a change is not typing over them.
+        core.lock().documents.get_mut(&uri).unwrap().urgent = true;
+        let Job::Analyze(request) = core.next_job() else { panic!("nothing to analyse") };
+        core.to_send(&request, &[]);
         core.change(&uri, 4, vec![change(None, "x")]).unwrap();
-        core.change(&uri, 5, vec![change(None, "xy")]).unwrap();
+        assert_eq!(waits(), Duration::ZERO);
+        analysed(Duration::from_millis(5));
+        core.change(&uri, 5, vec![change(None, "x")]).unwrap();
+        core.change(&uri, 6, vec![change(None, "xy")]).unwrap();
         assert_eq!(waits(), Duration::ZERO);
     }
 
