@@ -14,10 +14,23 @@ fn known<F: Scalar>(value: &Value) -> Option<&F> {
 
 /// Computes the residuals.
 pub(crate) fn residuals<F: Scalar>(circuit: &Circuit, answers: &StateAnswers) -> Residuals {
+    if F::EXACT {
+        // As a rule all are zero; only then is it not worth finding what they are relative to.
+        let plain = |_: &F| 1.0;
+        let all = all::<F>(circuit, answers, &plain);
+        if all == Residuals::default() {
+            return all;
+        }
+    }
+    all::<F>(circuit, answers, &|value| value.to_f64().abs())
+}
+
+/// `size` is the size of a value, as part of what residuals are relative to.
+fn all<F: Scalar>(circuit: &Circuit, answers: &StateAnswers, size: &impl Fn(&F) -> f64) -> Residuals {
     Residuals {
-        junction: junction::<F>(circuit, answers),
-        element: element::<F>(circuit, answers),
-        power: power::<F>(circuit, answers),
+        junction: junction::<F>(circuit, answers, size),
+        element: element::<F>(circuit, answers, size),
+        power: power::<F>(circuit, answers, size),
     }
 }
 
@@ -31,7 +44,7 @@ fn ratio(amount: f64, scale: f64) -> f64 {
     }
 }
 
-fn junction<F: Scalar>(circuit: &Circuit, answers: &StateAnswers) -> f64 {
+fn junction<F: Scalar>(circuit: &Circuit, answers: &StateAnswers, size: &impl Fn(&F) -> f64) -> f64 {
     let nodes = circuit.nodes.len();
     let mut sum = vec![F::Total::zero(); nodes];
     let mut largest = vec![0.0f64; nodes];
@@ -43,7 +56,7 @@ fn junction<F: Scalar>(circuit: &Circuit, answers: &StateAnswers) -> f64 {
                 Some(into) => {
                     sum[node.index()].add(into);
                     let largest = &mut largest[node.index()];
-                    *largest = largest.max(into.to_f64().abs());
+                    *largest = largest.max(size(into));
                 }
                 None => determined[node.index()] = false,
             }
@@ -63,13 +76,13 @@ fn through<F: Scalar>(kind: Kind, answer: &ElementAnswer, second: bool) -> Optio
     answer.into.get(terminal).and_then(known::<F>).map(F::negated)
 }
 
-fn element<F: Scalar>(circuit: &Circuit, answers: &StateAnswers) -> f64 {
+fn element<F: Scalar>(circuit: &Circuit, answers: &StateAnswers, size: &impl Fn(&F) -> f64) -> f64 {
     let potentials: Vec<Option<&F>> = answers.potentials.iter().map(known::<F>).collect();
     let (mut volts, mut amperes) = (0.0f64, 0.0f64);
     let (mut worst_volts, mut worst_amperes) = (0.0f64, 0.0f64);
     let mut diodes = answers.diodes.iter().peekable();
     for potential in potentials.iter().flatten() {
-        volts = volts.max(potential.to_f64().abs());
+        volts = volts.max(size(potential));
     }
     for (index, branch) in circuit.branches.iter().enumerate() {
         let element = circuit.element(branch.element);
@@ -84,7 +97,7 @@ fn element<F: Scalar>(circuit: &Circuit, answers: &StateAnswers) -> f64 {
         let second = index as u32 > element.branches.start;
         let current = through::<F>(element.kind, answer, second);
         if let Some(current) = &current {
-            amperes = amperes.max(current.to_f64().abs());
+            amperes = amperes.max(size(current));
         }
         let (Some(from), Some(to)) = (potentials[branch.from.index()], potentials[branch.to.index()]) else {
             continue;
@@ -99,7 +112,7 @@ fn element<F: Scalar>(circuit: &Circuit, answers: &StateAnswers) -> f64 {
         };
         let stated = if element.branches.len() == 1 { answer.voltage.as_ref().and_then(known::<F>) } else { None };
         if let Some(stated) = stated {
-            volts = volts.max(stated.to_f64().abs());
+            volts = volts.max(size(stated));
             worst_volts = worst_volts.max(off(stated));
         }
         // The voltage that the element's law demands.
@@ -129,9 +142,9 @@ fn element<F: Scalar>(circuit: &Circuit, answers: &StateAnswers) -> f64 {
     ratio(worst_volts, volts).max(ratio(worst_amperes, amperes))
 }
 
-fn power<F: Scalar>(circuit: &Circuit, answers: &StateAnswers) -> f64 {
+fn power<F: Scalar>(circuit: &Circuit, answers: &StateAnswers, size: &impl Fn(&F) -> f64) -> f64 {
     let mut balance = F::Total::zero();
-    let mut size = 0.0;
+    let mut whole = 0.0;
     for (element, answer) in circuit.elements.iter().zip(&answers.elements) {
         let Some(answer) = answer else { continue };
         let Some(power) = known::<F>(&answer.power) else { return 0.0 };
@@ -140,8 +153,8 @@ fn power<F: Scalar>(circuit: &Circuit, answers: &StateAnswers) -> f64 {
         } else {
             balance.sub(power);
         }
-        size += power.to_f64().abs();
+        whole += size(power);
     }
     // Delivered and taken up are each half of the sum of sizes.
-    ratio(balance.size(), size / 2.0)
+    ratio(balance.size(), whole / 2.0)
 }

@@ -145,7 +145,15 @@ impl Scalar for Rational {
         self.clone()
     }
     fn to_f64(&self) -> f64 {
-        f64::rounding_from(self, RoundingMode::Nearest).0
+        // Two whole numbers that doubles hold exactly: one division rounds correctly, and quickly.
+        let short = |value: &Natural| u64::try_from(value).ok().filter(|value| *value <= 1 << 53);
+        match (short(self.numerator_ref()), short(self.denominator_ref())) {
+            (Some(above), Some(below)) => {
+                let size = above as f64 / below as f64;
+                if *self < 0 { -size } else { size }
+            }
+            _ => f64::rounding_from(self, RoundingMode::Nearest).0,
+        }
     }
     fn is_zero(&self) -> bool {
         *self == 0
@@ -193,7 +201,7 @@ impl Scalar for f64 {
         1.0
     }
     fn of(value: &Rational) -> Self {
-        value.to_f64()
+        Scalar::to_f64(value)
     }
     fn number(&self) -> Number {
         // Adding zero turns a negative zero into zero.
