@@ -86,7 +86,10 @@ proptest! {
     }
 }
 
-fn sources(files: &[(&str, &[(u32, Result<u32, IncludeError>)])]) -> Sources {
+/// What the `include` at a statement brings in.
+type Include = (u32, Result<u32, IncludeError>);
+
+fn sources(files: &[(&str, &[Include])]) -> Sources {
     let files = files.iter().enumerate().map(|(index, (text, includes))| Source {
         name: format!("f{index}.ohmline"),
         path: None,
