@@ -1,8 +1,7 @@
 //! Sparse solving in double precision.
 //!
 //! Chains, dead ends and parallel links are reduced first, as a person would reduce them, in linear time; what cannot be
-//! reduced goes to a sparse Cholesky factorization with one step of iterative refinement, or, if it is small, to an
-//! elimination without subtractions. Work then goes back down the reduction: a chain hands down its current, a parallel
+//! reduced goes to a sparse Cholesky factorization, or, if it is small, to an elimination without subtractions; both are refined. Work then goes back down the reduction: a chain hands down its current, a parallel
 //! group divides it. So tiny currents keep their accuracy where differences of potentials would lose it.
 //!
 //! The elimination without subtractions is the star-mesh transformation; that it loses no accuracy however far
@@ -20,7 +19,18 @@ const DENSE_UP_TO: usize = 48;
 /// How many links of a vertex are searched for one parallel to a new link. A hub's other ends are mostly less crowded.
 const SEARCH: usize = 12;
 
+/// Refinement stops when the junction rule holds this well, relative to the largest current at each vertex ...
+const GOOD_ENOUGH: f64 = 1e-14;
+/// ... or after this many steps.
+const REFINEMENTS: usize = 4;
+
 const NONE: u32 = u32::MAX;
+
+/// Potentials in two parts: a number and what it lacks. Currents between potentials that are nearly equal need both.
+struct Fine {
+    rough: Vec<f64>,
+    lacks: Vec<f64>,
+}
 
 /// A link of the reduction; the first ones are the network's own.
 #[derive(Clone, Copy, Debug)]
@@ -271,16 +281,65 @@ impl<'a> Reduction<'a> {
             } else {
                 self.sparse(&core, &index, &left)
             };
-            for (vertex, value) in core.iter().zip(solved) {
-                potential[*vertex as usize] = value;
+            for id in left {
+                current[id as usize] = self.through(id, &solved, &index);
+            }
+            for (at, vertex) in core.iter().enumerate() {
+                potential[*vertex as usize] = solved.rough[at] + solved.lacks[at];
+            }
+        } else {
+            // Links between grounds.
+            for id in left {
+                let part = &self.parts[id as usize];
+                current[id as usize] = part.conductance * part.boost;
             }
         }
-        for id in left {
-            let part = &self.parts[id as usize];
-            current[id as usize] =
-                part.conductance * (potential[part.a as usize] - potential[part.b as usize] + part.boost);
-        }
         (potential, current)
+    }
+
+    /// Current through a part that is left.
+    fn through(&self, id: u32, solved: &Fine, index: &[u32]) -> f64 {
+        let part = &self.parts[id as usize];
+        let (a, b) = (index[part.a as usize], index[part.b as usize]);
+        let at = |values: &[f64], vertex: u32| if vertex == NONE { 0.0 } else { values[vertex as usize] };
+        let rough = at(&solved.rough, a) - at(&solved.rough, b) + part.boost;
+        part.conductance * (rough + (at(&solved.lacks, a) - at(&solved.lacks, b)))
+    }
+
+    /// Solves and refines: the residual is taken from the currents themselves, and what it corrects is kept apart, since a
+    /// potential could not hold it.
+    fn refine(&self, core: &[u32], index: &[u32], left: &[u32], mut solve: impl FnMut(&mut [f64])) -> Fine {
+        let count = core.len();
+        let mut solved = Fine { rough: self.right(core, index, left), lacks: vec![0.0; count] };
+        solve(&mut solved.rough);
+        let mut largest = vec![0.0f64; count];
+        for _ in 0..REFINEMENTS {
+            let mut residual: Vec<f64> = core.iter().map(|vertex| self.fed[*vertex as usize]).collect();
+            for (largest, fed) in largest.iter_mut().zip(&residual) {
+                *largest = fed.abs();
+            }
+            for id in left {
+                let part = &self.parts[*id as usize];
+                let current = self.through(*id, &solved, index);
+                for (vertex, out) in [(index[part.a as usize], current), (index[part.b as usize], -current)] {
+                    if vertex != NONE {
+                        residual[vertex as usize] -= out;
+                        largest[vertex as usize] = largest[vertex as usize].max(out.abs());
+                    }
+                }
+            }
+            if residual.iter().zip(&largest).all(|(residual, largest)| residual.abs() <= GOOD_ENOUGH * largest) {
+                break;
+            }
+            solve(&mut residual);
+            if !residual.iter().all(|value| value.is_finite()) {
+                break;
+            }
+            for (lacks, correction) in solved.lacks.iter_mut().zip(&residual) {
+                *lacks += correction;
+            }
+        }
+        solved
     }
 
     /// What is fed into each vertex of the core, the voltages in the parts turned into currents.
@@ -301,7 +360,7 @@ impl<'a> Reduction<'a> {
         right
     }
 
-    fn dense(&self, core: &[u32], index: &[u32], left: &[u32]) -> Vec<f64> {
+    fn dense(&self, core: &[u32], index: &[u32], left: &[u32]) -> Fine {
         let count = core.len();
         // Conductance between two vertices; column `count` is the ground.
         let width = count + 1;
@@ -316,7 +375,6 @@ impl<'a> Reduction<'a> {
                 }
             }
         }
-        let mut right = self.right(core, index, left);
         let mut sums = vec![0.0; count];
         for pivot in (0..count).rev() {
             let row = pivot * width;
@@ -335,19 +393,28 @@ impl<'a> Reduction<'a> {
                         between[this * width + other] += share * between[row + other];
                     }
                 }
-                right[this] += share * right[pivot];
             }
         }
-        let mut solved = vec![0.0; count];
-        for vertex in 0..count {
-            let row = vertex * width;
-            let sum: f64 = between[row..row + vertex].iter().zip(&solved).map(|(value, known)| value * known).sum();
-            solved[vertex] = if sums[vertex] == 0.0 { 0.0 } else { (right[vertex] + sum) / sums[vertex] };
-        }
-        solved
+        self.refine(core, index, left, |right| {
+            for pivot in (0..count).rev() {
+                if sums[pivot] == 0.0 {
+                    continue;
+                }
+                let share = right[pivot] / sums[pivot];
+                for this in 0..pivot {
+                    right[this] += between[this * width + pivot] * share;
+                }
+            }
+            for vertex in 0..count {
+                let row = vertex * width;
+                let sum: f64 =
+                    between[row..row + vertex].iter().zip(&right[..vertex]).map(|(value, known)| value * known).sum();
+                right[vertex] = if sums[vertex] == 0.0 { 0.0 } else { (right[vertex] + sum) / sums[vertex] };
+            }
+        })
     }
 
-    fn sparse(&self, core: &[u32], index: &[u32], left: &[u32]) -> Vec<f64> {
+    fn sparse(&self, core: &[u32], index: &[u32], left: &[u32]) -> Fine {
         let count = core.len();
         // The lower triangle, column by column; entries of parallel parts stay separate until sorted.
         let mut diagonal = vec![0.0; count];
@@ -399,23 +466,23 @@ impl<'a> Reduction<'a> {
             }
             pointers.push(rows.len());
         }
-        let right = self.right(core, index, left);
         let symbolic = SymbolicSparseColMatRef::new_checked(count, count, &pointers, None, &rows);
         let matrix = SparseColMatRef::new(symbolic, values.as_slice());
-        self.factor(matrix, &right, core, index, left)
+        self.factor(matrix, core, index, left).unwrap_or_else(|| {
             // Out of memory or no longer positive definite in double precision: iterate instead.
-            .unwrap_or_else(|| self.iterate(&right, &diagonal, index, left))
+            let rough = self.iterate(&self.right(core, index, left), &diagonal, index, left);
+            Fine { lacks: vec![0.0; rough.len()], rough }
+        })
     }
 
     fn factor(
         &self,
         matrix: SparseColMatRef<'_, usize, f64>,
-        right: &[f64],
         core: &[u32],
         index: &[u32],
         left: &[u32],
-    ) -> Option<Vec<f64>> {
-        let count = right.len();
+    ) -> Option<Fine> {
+        let count = core.len();
         let symbolic =
             factorize_symbolic_cholesky(matrix.symbolic(), Side::Lower, SymmetricOrdering::Amd, Default::default())
                 .ok()?;
@@ -437,35 +504,15 @@ impl<'a> Reduction<'a> {
                 Default::default(),
             )
             .ok()?;
-        let mut solve = |values: &mut [f64]| {
+        let solved = self.refine(core, index, left, |values| {
             factor.solve_in_place_with_conj(
                 Conj::No,
                 MatMut::from_column_major_slice_mut(values, count, 1),
                 Par::Seq,
                 MemStack::new(&mut memory),
             );
-        };
-        let mut solved = right.to_vec();
-        solve(&mut solved);
-        // One step of iterative refinement, the residual taken from the currents themselves.
-        let mut residual: Vec<f64> = core.iter().map(|vertex| self.fed[*vertex as usize]).collect();
-        let at = |vertex: u32| if vertex == NONE { 0.0 } else { solved[vertex as usize] };
-        for id in left {
-            let part = &self.parts[*id as usize];
-            let (a, b) = (index[part.a as usize], index[part.b as usize]);
-            let current = part.conductance * (at(a) - at(b) + part.boost);
-            if a != NONE {
-                residual[a as usize] -= current;
-            }
-            if b != NONE {
-                residual[b as usize] += current;
-            }
-        }
-        solve(&mut residual);
-        for (value, correction) in solved.iter_mut().zip(&residual) {
-            *value += correction;
-        }
-        solved.iter().all(|value| value.is_finite()).then_some(solved)
+        });
+        solved.rough.iter().all(|value| value.is_finite()).then_some(solved)
     }
 
     /// Conjugate gradients with diagonal scaling (Hestenes and Stiefel 1952), for what the factorization cannot take.
