@@ -92,14 +92,14 @@ pub enum StmtKind {
     /// `find current through R1, R2 in "night"`
     Find {
         /// What is asked.
-        quantity: Quantity,
+        quantity: Box<Quantity>,
         /// The case spoken of.
         case: Option<Text>,
     },
     /// `given current through A1 = 20 mA`
     Given {
         /// What is known.
-        quantity: Quantity,
+        quantity: Box<Quantity>,
         /// Its value.
         value: Expr,
         /// The case spoken of.
@@ -108,7 +108,7 @@ pub enum StmtKind {
     /// `measured voltage across R1 = 2.68 V within 1%`
     Measured {
         /// What was read.
-        quantity: Quantity,
+        quantity: Box<Quantity>,
         /// The reading.
         value: Expr,
         /// Its uncertainty.
@@ -119,7 +119,7 @@ pub enum StmtKind {
     /// `claim current through R1 = 0.3 A`
     ClaimQuantity {
         /// What is claimed to have a value.
-        quantity: Quantity,
+        quantity: Box<Quantity>,
         /// The value.
         value: Expr,
         /// How far off it may be.

@@ -51,6 +51,12 @@ impl Source<'_> {
     }
 }
 
+/// Without the room that a growing list keeps in reserve: most lists here hold one or two items for good.
+fn fitted<T>(mut list: Vec<T>) -> Vec<T> {
+    list.shrink_to_fit();
+    list
+}
+
 /// Unicode normal form C, in which names are compared.
 pub(super) fn normal_form(text: &str) -> SmolStr {
     if text.is_ascii() || is_nfc_quick(text.chars()) == IsNormalized::Yes {
@@ -355,6 +361,7 @@ fn items<'a, E: Failure<'a>>(
         })
         .labelled("an element, a junction or `(`");
     item.separated_by(wire).at_least(at_least).collect::<Vec<_>>().map(|items: Vec<Item>| {
+        let items = fitted(items);
         let span = match (items.first(), items.last()) {
             (Some(first), Some(last)) => first.span.to(last.span),
             _ => RelSpan::default(),
@@ -363,8 +370,8 @@ fn items<'a, E: Failure<'a>>(
     })
 }
 
-fn quantity<'a, E: Failure<'a>>(expr: Rule<'a, Expr, E>) -> Rule<'a, Quantity, E> {
-    let refs = || reference().separated_by(mark(K::Comma, "`,`")).at_least(1).collect::<Vec<_>>();
+fn quantity<'a, E: Failure<'a>>(expr: Rule<'a, Expr, E>) -> Rule<'a, Box<Quantity>, E> {
+    let refs = || reference().separated_by(mark(K::Comma, "`,`")).at_least(1).collect::<Vec<_>>().map(fitted);
     let of = || mark(K::Of, "`of`").ignore_then(refs());
     let pair = |first: Rule<'a, Token, E>, second: Rule<'a, Token, E>| {
         first.ignore_then(point()).then_ignore(second).then(point())
@@ -398,7 +405,7 @@ fn quantity<'a, E: Failure<'a>>(expr: Rule<'a, Expr, E>) -> Rule<'a, Quantity, E
     kind.then(mark(K::After, "`after`").ignore_then(expr).or_not())
         .map_with(|(kind, after), extra: &mut MapExtra<'a, '_, Tokens<'a>, Extra<'a, E>>| {
             let tokens = extra.slice();
-            Quantity { kind, after, span: extra.state().span(tokens) }
+            Box::new(Quantity { kind, after, span: extra.state().span(tokens) })
         })
         .boxed()
 }
@@ -415,7 +422,7 @@ impl<'a, E: Failure<'a>> Grammar<'a, E> {
 
         let option =
             comma().ignore_then(word()).then(value.clone()).map(|(name, value)| OptionItem { name, value }).boxed();
-        let options = option.repeated().collect::<Vec<_>>().boxed();
+        let options = option.repeated().collect::<Vec<_>>().map(fitted).boxed();
         // `, NAME` is one more name when a comma, `=` or the end follows; else it begins an option.
         let names_go_on = choice((token::<E>(K::Comma).ignored(), token(K::Equals).ignored(), end())).rewind();
         let names = name::<E>()
