@@ -3,7 +3,7 @@
 //! Purpose: say what is connected to what, and with which values, in every case.
 //! Boundary: no solving (no potentials, no currents), no files (what is included is handed in as [`Sources`]).
 //! Invariants:
-//! - [`build`] never fails: what cannot be understood is left out and reported, everything else is in the [`Circuit`].
+//! - [`build()`] never fails: what cannot be understood is left out and reported, everything else is in the [`Circuit`].
 //! - Values are exact rationals; nothing is rounded.
 //! - The connections are the same in every state; only values differ between cases.
 //! - [`Topology`] takes linear time.
