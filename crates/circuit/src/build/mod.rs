@@ -9,7 +9,7 @@
 //! 5. cases become states ([`cases`]), questions find what they speak of ([`questions`]).
 //!
 //! One cause, one message: a value that could not be read is [`Amount::Invalid`](crate::model::Amount::Invalid), a name whose
-//! declaration could not be read is known as [`Symbol::Broken`](scope::Symbol::Broken), and nothing that follows from either is reported again.
+//! declaration could not be read is known as [`Symbol::Broken`], and nothing that follows from either is reported again.
 
 mod cases;
 mod cells;
