@@ -516,7 +516,8 @@ pub struct Circuit {
     /// Node by junction name without `@`.
     pub junction_names: FxHashMap<SmolStr, NodeId>,
     /// Elements that stand in a path but whose declaration is missing or could not be read, which has been reported: each is
-    /// taken as something of unknown value, so that its gap has no consequences. Views leave them out.
+    /// taken as something of unknown value, so that its gap has no consequences. Views leave them out. In
+    /// ascending order.
     pub undeclared: Vec<ElementId>,
     /// Nodes at which something was not understood, which has been reported: what is joined there is not known in full, so
     /// nothing is said about open ends and the like. In ascending order.
@@ -544,6 +545,16 @@ impl Circuit {
     /// Ids of all elements.
     pub fn element_ids(&self) -> impl Iterator<Item = ElementId> + use<> {
         (0..self.elements.len() as u32).map(ElementId)
+    }
+
+    /// Ids of the elements that are declared: what people are shown. See [`Circuit::undeclared`].
+    pub fn declared_ids(&self) -> impl Iterator<Item = ElementId> + '_ {
+        self.element_ids().filter(|id| !self.is_undeclared(*id))
+    }
+
+    /// Whether an element only stands for something whose declaration is missing or could not be read.
+    pub fn is_undeclared(&self, id: ElementId) -> bool {
+        self.undeclared.binary_search(&id).is_ok()
     }
 
     /// Ids of all nodes.

@@ -37,6 +37,9 @@ pub fn bypasses(facts: &Facts<'_>, state: StateId) -> Vec<((NodeId, NodeId), Byp
         if !same_node && circuit.law(state, BranchId(at as u32)) == Law::Short {
             continue;
         }
+        if facts.broken().node(branch.from) || facts.broken().node(branch.to) {
+            continue;
+        }
         let key = (branch.from.min(branch.to), branch.from.max(branch.to));
         if let Some(at) = index.get(&key) {
             found[*at].1.elements.push(id);

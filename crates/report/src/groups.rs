@@ -52,7 +52,7 @@ fn classes(circuit: &Circuit, class: &[u32]) -> Vec<Vec<Member>> {
     let mut place: FxHashMap<u32, usize> = FxHashMap::default();
     let mut found: Vec<Vec<Member>> = Vec::new();
     for (at, (branch, class)) in circuit.branches.iter().zip(class).enumerate() {
-        if *class == NONE {
+        if *class == NONE || circuit.is_undeclared(branch.element) {
             continue;
         }
         let group = *place.entry(*class).or_insert_with(|| {

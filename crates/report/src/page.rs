@@ -183,7 +183,7 @@ impl Page<'_> {
         let shower = Shower::new(self.options.style, answers);
         let diodes: FxHashMap<ElementId, DiodeState> = answers.diodes.iter().copied().collect();
         let mut table = Table::new(["name", "kind", "value", "current", "voltage", "power", ""]);
-        for id in self.circuit.element_ids() {
+        for id in self.circuit.declared_ids() {
             let element = self.circuit.element(id);
             let params = self.circuit.params(state, id);
             let answer = answers.elements.get(id.index()).and_then(Option::as_ref);
@@ -358,7 +358,7 @@ impl Page<'_> {
             .collect();
         for (heading, unit, of) in blocks {
             let mut rows: Vec<(String, Vec<Option<&Value>>)> = Vec::new();
-            for id in self.circuit.element_ids() {
+            for id in self.circuit.declared_ids() {
                 let values: Vec<_> = states
                     .iter()
                     .map(|(_, answers)| answers.elements.get(id.index()).and_then(Option::as_ref).and_then(of))
@@ -539,7 +539,8 @@ impl Page<'_> {
     /// A few elements of a piece, so that readers know which one it is.
     fn piece(&self, state: StateId, piece: u32) -> String {
         let Some(topology) = self.analysis.topologies.get(state.index()) else { return String::new() };
-        let mut names = self.circuit.elements.iter().filter(|element| {
+        let declared = self.circuit.declared_ids().map(|id| self.circuit.element(id));
+        let mut names = declared.filter(|element| {
             element.terminals.first().is_some_and(|node| topology.piece.get(node.index()) == Some(&piece))
         });
         let shown: Vec<_> = names.by_ref().take(3).map(|element| element.name.as_str()).collect();

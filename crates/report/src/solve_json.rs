@@ -256,7 +256,7 @@ impl Serialize for Case<'_> {
         let (series, parallel) = (Companions::new(&groups.series), Companions::new(&groups.parallel));
         let diodes: FxHashMap<ElementId, DiodeState> = answers.diodes.iter().copied().collect();
         let elements = Object(|| {
-            circuit.element_ids().map(|id| {
+            circuit.declared_ids().map(|id| {
                 let element = ElementJson {
                     circuit,
                     answers,

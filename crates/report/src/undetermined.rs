@@ -22,8 +22,9 @@ pub(crate) fn undetermined<'a>(circuit: &'a Circuit, answers: &'a StateAnswers) 
         Some(Value::Undetermined(cause)) => Some(*cause),
         _ => None,
     };
-    for (element, answer) in circuit.elements.iter().zip(&answers.elements) {
-        let Some(answer) = answer else { continue };
+    for id in circuit.declared_ids() {
+        let element = circuit.element(id);
+        let Some(answer) = answers.elements.get(id.index()).and_then(Option::as_ref) else { continue };
         let first = found.len();
         let mut add = |of, what: std::borrow::Cow<'a, str>, value: Option<&Value>| {
             if let Some(cause) = cause(value) {

@@ -82,6 +82,7 @@ impl<'a> Builder<'a> {
         doubtful.sort_unstable();
         doubtful.dedup();
         self.circuit.doubtful_nodes = doubtful;
+        self.circuit.undeclared.sort_unstable();
     }
 
     /// Which elements and scopes belong to copies of parts that stand in no path.

@@ -373,6 +373,8 @@ impl<'a> Builder<'a> {
                 self.report_polarity(id, before, after, target, at, site);
                 let ends = self.pass(id, false, at);
                 self.spoil(id);
+                // Turned the other way, each end would be joined to what the other is joined to now.
+                self.points.doubtful.extend([ends.0, ends.1]);
                 ends
             }
         }

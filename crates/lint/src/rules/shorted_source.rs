@@ -3,6 +3,7 @@
 use ohmline_circuit::{ElementId, Kind, Law, Params, Rational, StateId, Unit};
 use ohmline_solve::Cause;
 use ohmline_syntax::{Diagnostic, Edit, Fix, Safety, Severity};
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::facts::Facts;
 use crate::registry::{Meta, Rule};
@@ -76,7 +77,60 @@ fn shorted(facts: &Facts<'_>) -> ByState<Vec<ElementId>, Short> {
             }
         }
     }
+    for state in circuit.state_ids() {
+        for sources in rings_of_sources(facts, state) {
+            let mut whole = (Rational::from(0), Rational::from(0));
+            for id in &sources {
+                if let Some(Law::Emf { emf, internal }) = facts.law_of(state, *id) {
+                    whole = (whole.0 + emf, whole.1 + internal);
+                }
+            }
+            if whole.0 != 0 && whole.1 != 0 {
+                shorted.add(sources, state, Short { way: Vec::new(), limited: Some(whole) });
+            }
+        }
+    }
     shorted
+}
+
+/// Lines of two or more sources that push the same way, the end of the last joined to the start of the first without
+/// resistance: each ring as its sources in text order.
+///
+/// Only rings from which no further source branches off are found; at others the sources share the current in ways that
+/// one number does not tell.
+fn rings_of_sources(facts: &Facts<'_>, state: StateId) -> Vec<Vec<ElementId>> {
+    let Some(topology) = facts.topologies.get(state.index()) else { return Vec::new() };
+    // From the point of its - to the point of its +: pushing the same way round means following these arrows.
+    let mut onward: FxHashMap<u32, (ElementId, u32)> = FxHashMap::default();
+    let mut crossed: FxHashSet<u32> = FxHashSet::default();
+    for id in facts.of_kinds(&[Kind::Battery, Kind::VoltageSource]) {
+        let Some((mut plus, mut minus)) = facts.two_nodes(id) else { continue };
+        match facts.law_of(state, id) {
+            Some(Law::Emf { emf, .. }) if emf > 0 => {}
+            Some(Law::Emf { emf, .. }) if emf < 0 => std::mem::swap(&mut plus, &mut minus),
+            _ => continue,
+        }
+        let (from, to) = (topology.point[minus.index()], topology.point[plus.index()]);
+        if from != to && onward.insert(from, (id, to)).is_some() {
+            crossed.insert(from);
+        }
+    }
+    let mut rings = Vec::new();
+    let mut seen: FxHashSet<u32> = FxHashSet::default();
+    let mut starts: Vec<u32> = onward.keys().copied().collect();
+    starts.sort_unstable();
+    for start in starts {
+        let (mut at, mut line) = (start, Vec::new());
+        while let Some((id, next)) = onward.get(&at).filter(|_| !crossed.contains(&at) && seen.insert(at)) {
+            line.push(*id);
+            at = *next;
+        }
+        if at == start && line.len() > 1 {
+            line.sort_unstable();
+            rings.push(line);
+        }
+    }
+    rings
 }
 
 /// The sources of a loop when they all push the same way round, so that it is one shorted battery of several cells.
@@ -108,7 +162,10 @@ fn report(facts: &Facts<'_>, sources: &[ElementId], seen: &[(StateId, Short)]) -
     let (state, short) = seen.iter().find(|(_, short)| short.limited.is_none()).unwrap_or(&seen[0]);
     let names = wording::elements(circuit, sources);
     let is = wording::verb(sources.len(), "is", "are");
-    let by = if short.way.is_empty() {
+    let ring = short.way.is_empty() && sources.len() > 1 && short.limited.is_some();
+    let by = if ring {
+        "in a ring of their own".to_owned()
+    } else if short.way.is_empty() {
         "by a plain wire".to_owned()
     } else {
         let way: Vec<String> = short.way.iter().map(|id| wording::conductor(circuit, *state, *id)).collect();
@@ -125,8 +182,11 @@ fn report(facts: &Facts<'_>, sources: &[ElementId], seen: &[(StateId, Short)]) -
             )
         }
     };
-    let mut said =
-        Diagnostic::new(META.name, severity, facts.place(sources[0]), message).here("its + and - are one point");
+    let mut said = Diagnostic::new(META.name, severity, facts.place(sources[0]), message).here(if ring {
+        "nothing but sources stands in this ring"
+    } else {
+        "its + and - are one point"
+    });
     for source in &sources[1..] {
         said = said.label(facts.place(*source), "shorted with it");
     }
@@ -135,7 +195,8 @@ fn report(facts: &Facts<'_>, sources: &[ElementId], seen: &[(StateId, Short)]) -
     }
     if let Some((emf, internal)) = &short.limited {
         let heat = wording::exact(&(emf * emf / internal), Unit::Watt);
-        said = said.note(format!("All of the {heat} turns to heat inside it"));
+        let them = wording::verb(sources.len(), "it", "them");
+        said = said.note(format!("All of the {heat} turns to heat inside {them}"));
     }
     said.cases = states::cases(circuit, seen.iter().map(|(state, _)| *state));
     said = said.help("Put something with resistance between, or take the short out; do not build this on a bench");
@@ -245,6 +306,36 @@ mod tests {
                   note: All of the 33.8 W turns to heat inside it
                   help: Put something with resistance between, or take the short out; do not build this on a bench
             "#]],
+        );
+    }
+
+    #[test]
+    fn real_cells_in_line_are_shorted_together() {
+        rule_says(
+            "shorted-source",
+            "battery B1, B2 = 1.5 V, internal 0.5 ohm\n\
+             switch S1 = closed\n\
+             B1+ -- S1 -- -B2+ -- B1-\n",
+            expect![[r#"
+                warning shorted-source: B1 and B2 are shorted in a ring of their own: only the internal resistance limits the current, to 3.00 A
+                  at 3:1 `B1+` nothing but sources stands in this ring
+                  -- 3:14 `-B2+` shorted with it
+                  note: All of the 9.00 W turns to heat inside them
+                  help: Put something with resistance between, or take the short out; do not build this on a bench
+            "#]],
+        );
+    }
+
+    #[test]
+    fn cells_side_by_side_are_not() {
+        rule_says(
+            "shorted-source",
+            "battery B1, B2 = 1.5 V, internal 0.5 ohm\n\
+             lamp L1 = 6 ohm\n\
+             B1+ -- @a -- L1 -- @b -- B1-\n\
+             B2+ -- @a\n\
+             B2- -- @b\n",
+            expect![[r#""#]],
         );
     }
 
