@@ -41,11 +41,25 @@ pub struct Analysis {
     pub diagnostics: Vec<Diagnostic>,
 }
 
+/// From this number of elements on, a second thread saves more than it costs to start.
+const WORTH_A_THREAD: usize = 2_000;
+
 /// Analyses the first of the files.
 pub fn analyze(sources: Sources, settings: &Settings) -> Analysis {
     let circuit = build(&sources);
-    let topologies: Vec<_> = circuit.state_ids().map(|state| Topology::new(&circuit, state)).collect();
-    let answers = ohmline_solve::solve(&circuit, &topologies, settings.method);
+    let look = || circuit.state_ids().map(|state| Topology::new(&circuit, state)).collect::<Vec<_>>();
+    let (topologies, answers) = if circuit.elements.len() < WORTH_A_THREAD {
+        (look(), ohmline_solve::solve(&circuit, settings.method))
+    } else {
+        std::thread::scope(|scope| {
+            let look = scope.spawn(look);
+            let answers = ohmline_solve::solve(&circuit, settings.method);
+            match look.join() {
+                Ok(topologies) => (topologies, answers),
+                Err(panic) => std::panic::resume_unwind(panic),
+            }
+        })
+    };
     let relations: Vec<_> = circuit
         .claims
         .iter()

@@ -1,7 +1,7 @@
 //! What several rules look at, found once and only when asked for.
 
-use std::cell::OnceCell;
 use std::ops::Deref;
+use std::sync::OnceLock;
 
 use ohmline_circuit::topology::Role;
 use ohmline_circuit::{
@@ -25,11 +25,11 @@ const ROUNDING: f64 = 1e-9;
 /// A [`Context`] with what rules share.
 pub struct Facts<'a> {
     context: Context<'a>,
-    kinds: OnceCell<[Vec<ElementId>; KINDS]>,
-    broken: OnceCell<Broken>,
-    pieces: OnceCell<Pieces>,
-    loose: OnceCell<Loose>,
-    cut_off: OnceCell<FxHashSet<ElementId>>,
+    kinds: OnceLock<[Vec<ElementId>; KINDS]>,
+    broken: OnceLock<Broken>,
+    pieces: OnceLock<Pieces>,
+    loose: OnceLock<Loose>,
+    cut_off: OnceLock<FxHashSet<ElementId>>,
 }
 
 impl<'a> Deref for Facts<'a> {
@@ -45,11 +45,11 @@ impl<'a> Facts<'a> {
     pub fn new(context: Context<'a>) -> Self {
         Self {
             context,
-            kinds: OnceCell::new(),
-            broken: OnceCell::new(),
-            pieces: OnceCell::new(),
-            loose: OnceCell::new(),
-            cut_off: OnceCell::new(),
+            kinds: OnceLock::new(),
+            broken: OnceLock::new(),
+            pieces: OnceLock::new(),
+            loose: OnceLock::new(),
+            cut_off: OnceLock::new(),
         }
     }
 

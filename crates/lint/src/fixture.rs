@@ -28,7 +28,7 @@ impl Analyzed {
         let sources = Sources { files: vec![main] };
         let circuit = ohmline_circuit::build(&sources);
         let topologies: Vec<_> = circuit.state_ids().map(|state| Topology::new(&circuit, state)).collect();
-        let answers = ohmline_solve::solve(&circuit, &topologies, Method::Auto);
+        let answers = ohmline_solve::solve(&circuit, Method::Auto);
         let relations = circuit
             .claims
             .iter()

@@ -31,6 +31,8 @@ pub use facts::Facts;
 pub use registry::{Meta, RULES, Rule};
 pub use states::AS_DRAWN;
 
+use std::sync::atomic::{AtomicUsize, Ordering};
+
 use ohmline_syntax::{Diagnostic, FileId};
 
 /// Everything to be said about a circuit: files in order (the one asked about first), each in text order.
@@ -42,11 +44,41 @@ pub fn check(context: &Context<'_>) -> Vec<Diagnostic> {
         found.extend(source.tree.diagnostics(FileId(file as u32)));
     }
     found.extend(context.circuit.diagnostics.iter().cloned());
-    let facts = Facts::new(*context);
-    for rule in RULES {
-        rule.check(&facts, &mut found);
-    }
+    found.extend(run_rules(&Facts::new(*context)));
     merge::finish(found)
+}
+
+/// From this number of elements on, starting a thread costs less than it saves.
+const WORTH_A_THREAD: usize = 2_000;
+
+/// What all rules find, in the order of the rules. Rules know nothing of each other, so in large circuits two threads share them.
+fn run_rules(facts: &Facts<'_>) -> Vec<Diagnostic> {
+    let next = AtomicUsize::new(0);
+    let work = || {
+        let mut found = Vec::new();
+        loop {
+            let at = next.fetch_add(1, Ordering::Relaxed);
+            let Some(rule) = RULES.get(at) else { return found };
+            let mut said = Vec::new();
+            rule.check(facts, &mut said);
+            found.push((at, said));
+        }
+    };
+    let mut found = if facts.circuit.elements.len() < WORTH_A_THREAD {
+        work()
+    } else {
+        std::thread::scope(|scope| {
+            let other = scope.spawn(work);
+            let mut found = work();
+            match other.join() {
+                Ok(more) => found.extend(more),
+                Err(panic) => std::panic::resume_unwind(panic),
+            }
+            found
+        })
+    };
+    found.sort_by_key(|(at, _)| *at);
+    found.into_iter().flat_map(|(_, said)| said).collect()
 }
 
 #[cfg(test)]

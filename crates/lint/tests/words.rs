@@ -18,7 +18,7 @@ fn says(text: &str, expected: Expect) {
     let circuit = build(&sources);
     assert!(circuit.diagnostics.is_empty(), "{:?}", circuit.diagnostics);
     let topologies: Vec<_> = circuit.state_ids().map(|state| Topology::new(&circuit, state)).collect();
-    let answers = solve(&circuit, &topologies, Method::Auto);
+    let answers = solve(&circuit, Method::Auto);
     let judge = |claim: &Claim| match claim {
         Claim::Relation { relation, branches, state, .. } => {
             Some(topologies[state.index()].judge(&circuit, *relation, branches))

@@ -110,8 +110,7 @@ fn look_at_topology(bencher: Bencher, (shape, elements): (&str, usize)) {
 #[divan::bench(args = SHAPES)]
 fn solve(bencher: Bencher, (shape, elements): (&str, usize)) {
     let circuit = build(&sources(&Arc::new(parse(&text(shape, elements)))));
-    let topologies = topologies(&circuit);
-    bencher.bench(|| ohmline_solve::solve(black_box(&circuit), &topologies, Method::Auto));
+    bencher.bench(|| ohmline_solve::solve(black_box(&circuit), Method::Auto));
 }
 
 /// From text to diagnostics, cold: what `ohmline check` does for one file.

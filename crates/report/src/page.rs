@@ -528,7 +528,7 @@ impl Page<'_> {
         for reference in answers.references.iter().take(SHOWN) {
             let at = amounts::point(self.circuit, reference.node);
             let how = if reference.chosen { "chosen here; `reference POINT` sets another" } else { "as declared" };
-            let piece = if pieces > 1 { self.piece(state, reference.piece) } else { String::new() };
+            let piece = if pieces > 1 { self.piece(state, reference.node) } else { String::new() };
             self.text(2, &format!("{at}  ({how}){piece}"));
         }
         if pieces > SHOWN {
@@ -537,11 +537,12 @@ impl Page<'_> {
     }
 
     /// A few elements of a piece, so that readers know which one it is.
-    fn piece(&self, state: StateId, piece: u32) -> String {
+    fn piece(&self, state: StateId, reference: NodeId) -> String {
         let Some(topology) = self.analysis.topologies.get(state.index()) else { return String::new() };
+        let Some(piece) = topology.piece.get(reference.index()) else { return String::new() };
         let declared = self.circuit.declared_ids().map(|id| self.circuit.element(id));
         let mut names = declared.filter(|element| {
-            element.terminals.first().is_some_and(|node| topology.piece.get(node.index()) == Some(&piece))
+            element.terminals.first().is_some_and(|node| topology.piece.get(node.index()) == Some(piece))
         });
         let shown: Vec<_> = names.by_ref().take(3).map(|element| element.name.as_str()).collect();
         let more = if names.next().is_some() { ", ..." } else { "" };

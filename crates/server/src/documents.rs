@@ -407,28 +407,28 @@ impl Core {
     }
 
     /// Takes over what the worker found, once its diagnostics are on their way: answers to requests come after them.
-    pub fn finish(&self, request: &Request, outcome: Outcome) {
+    #[must_use = "the snapshot that nobody needs any more is large: drop it where nobody waits"]
+    pub fn finish(&self, request: &Request, outcome: Outcome) -> Option<Arc<Snapshot>> {
         let mut state = self.lock();
-        let Some(document) = state.documents.get_mut(&request.uri) else { return };
+        let Some(document) = state.documents.get_mut(&request.uri) else { return outcome.snapshot };
         document.took = outcome.took;
         document.depends = outcome.depends;
         if let Some(tree) = outcome.tree {
             document.tree = Some(tree);
         }
         if document.stamp != request.stamp {
-            return;
+            return outcome.snapshot;
         }
         document.urgent = false;
         document.by_another = false;
-        match outcome.snapshot {
-            Some(snapshot) => document.snapshot = Some((request.stamp, snapshot)),
-            None => {
-                document.snapshot = None;
-                document.failed = Some(request.stamp);
-            }
+        if outcome.snapshot.is_none() {
+            document.failed = Some(request.stamp);
         }
+        let new = outcome.snapshot.map(|snapshot| (request.stamp, snapshot));
+        let old = std::mem::replace(&mut document.snapshot, new);
         drop(state);
         self.progress.send_modify(|count| *count += 1);
+        old.map(|(_, snapshot)| snapshot)
     }
 
     /// Waits for the analysis of a document as it is now.
@@ -601,7 +601,7 @@ mod tests {
                 took: Duration::ZERO,
             };
             let sent = core.to_send(&request, &found);
-            core.finish(&request, outcome);
+            let _ = core.finish(&request, outcome);
             sent
         };
         assert_eq!(analyse(), Some(found.clone()));
@@ -620,7 +620,7 @@ mod tests {
             let Job::Analyze(request) = core.next_job() else { panic!("nothing to analyse") };
             let outcome =
                 Outcome { snapshot: None, tree: None, diagnostics: Vec::new(), depends: HashSet::new(), took };
-            core.finish(&request, outcome);
+            let _ = core.finish(&request, outcome);
         };
         let waits = || {
             let state = core.lock();

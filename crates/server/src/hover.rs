@@ -446,9 +446,10 @@ impl Teller<'_> {
 
     /// What the potential is above.
     fn references(&self, id: NodeId) -> Option<Part> {
-        let piece = *self.analysis.topologies.first()?.piece.get(id.index())?;
+        let piece = &self.analysis.topologies.first()?.piece;
+        let own = piece.get(id.index())?;
         let drawn = self.analysis.answers.states.first()?;
-        let reference = drawn.references.iter().find(|reference| reference.piece == piece)?;
+        let reference = drawn.references.iter().find(|reference| piece.get(reference.node.index()) == Some(own))?;
         let chosen = if reference.chosen { ", chosen since none is declared" } else { "" };
         Some(Part::Text(if reference.node == id {
             format!("This is the 0 V point{chosen}.")

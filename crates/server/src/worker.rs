@@ -38,7 +38,9 @@ pub fn start(core: Arc<Core>, out: Out, client: Client, runtime: Handle) {
                     if let Some(found) = core.to_send(&request, &outcome.diagnostics) {
                         publish(&out, request.uri.clone(), found, Some(request.version));
                     }
-                    core.finish(&request, outcome);
+                    let old = core.finish(&request, outcome);
+                    // The next change is not to wait until a large analysis is taken down.
+                    runtime.spawn_blocking(move || drop(old));
                     if request.by_another && request.editor.refresh_hints {
                         let client = client.clone();
                         // The answer is of no interest, and nothing here may wait for the editor.

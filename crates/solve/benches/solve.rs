@@ -13,7 +13,7 @@ fn main() {
 
 fn bench(bencher: Bencher, mut kit: Kit, method: Method) {
     kit.finish();
-    bencher.bench_local(|| black_box(solve(black_box(&kit.circuit), &[], method)));
+    bencher.bench_local(|| black_box(solve(black_box(&kit.circuit), method)));
 }
 
 /// A ladder: rungs to the ground.

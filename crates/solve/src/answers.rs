@@ -121,9 +121,7 @@ pub enum DiodeState {
 /// The 0 V point of a piece.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Reference {
-    /// The piece, as in `Topology::piece`.
-    pub piece: u32,
-    /// The node at 0 V.
+    /// The node at 0 V; `Topology::piece` says which nodes count from it.
     pub node: NodeId,
     /// Whether the tool chose it (no `reference` statement in the piece).
     pub chosen: bool,

@@ -1,6 +1,6 @@
 //! Pieces of the drawing and their 0 V points: the same in every state.
 
-use ohmline_circuit::{Circuit, NodeId, Topology};
+use ohmline_circuit::{Circuit, NodeId};
 
 use crate::answers::Reference;
 use crate::operate::Sets;
@@ -19,7 +19,7 @@ pub(crate) struct Frame {
 
 impl Frame {
     /// By drawn connections: every branch joins its ends, open switches too.
-    pub fn new(circuit: &Circuit, topology: Option<&Topology>) -> Self {
+    pub fn new(circuit: &Circuit) -> Self {
         let mut sets = Sets::new(circuit.nodes.len());
         for branch in &circuit.branches {
             sets.join(branch.from.0, branch.to.0);
@@ -54,12 +54,9 @@ impl Frame {
                 zero[of] = node as u32;
             }
         }
-        let number = |node: u32, own: usize| {
-            topology.and_then(|topology| topology.piece.get(node as usize).copied()).unwrap_or(own as u32)
-        };
         let references = (0..pieces)
             .filter(|of| occupied[*of])
-            .map(|of| Reference { piece: number(zero[of], of), node: NodeId(zero[of]), chosen: chosen[of] })
+            .map(|of| Reference { node: NodeId(zero[of]), chosen: chosen[of] })
             .collect();
         let zeros = zero.iter().copied().filter(|node| *node != u32::MAX).collect();
         Self { piece, zero, references, zeros }

@@ -29,7 +29,7 @@ pub use answers::*;
 pub use judge::{FindAnswer, MeasuredVerdict, ValueVerdict};
 
 use malachite::Rational;
-use ohmline_circuit::{BranchId, Circuit, Law, StateId, Topology};
+use ohmline_circuit::{BranchId, Circuit, Law, StateId};
 
 use crate::frame::Frame;
 use crate::operate::Sets;
@@ -54,18 +54,18 @@ pub const EXACT_UP_TO: usize = 200;
 /// Beyond this many points no circuit is solved exactly.
 pub const EXACT_AT_MOST: usize = 1_000;
 
-/// Solves every state. `topologies` has one entry for each state of the circuit.
-pub fn solve(circuit: &Circuit, topologies: &[Topology], method: Method) -> Answers {
+/// Solves every state and answers every question.
+pub fn solve(circuit: &Circuit, method: Method) -> Answers {
     let exact = match method {
         Method::Float => false,
         Method::Auto => points_within(circuit, EXACT_UP_TO),
         Method::Exact => points_within(circuit, EXACT_AT_MOST),
     };
-    if exact { solve_in::<Rational>(circuit, topologies) } else { solve_in::<f64>(circuit, topologies) }
+    if exact { solve_in::<Rational>(circuit) } else { solve_in::<f64>(circuit) }
 }
 
-fn solve_in<F: Scalar>(circuit: &Circuit, topologies: &[Topology]) -> Answers {
-    let frame = Frame::new(circuit, topologies.first());
+fn solve_in<F: Scalar>(circuit: &Circuit) -> Answers {
+    let frame = Frame::new(circuit);
     let mut states = Vec::with_capacity(circuit.states.len());
     let mut drawn = None;
     for state in circuit.state_ids() {

@@ -163,7 +163,7 @@ fn reference(facts: &Facts<'_>, node: NodeId) -> Option<NodeId> {
     state
         .references
         .iter()
-        .find(|reference| reference.piece == piece)
+        .find(|reference| pieces::of_node(facts, reference.node) == Some(piece))
         .map(|reference| reference.node)
         .filter(|at| *at != node)
 }

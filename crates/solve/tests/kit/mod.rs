@@ -171,7 +171,7 @@ impl Kit {
 
     pub fn solve(&mut self, method: Method) -> Solved<'_> {
         self.finish();
-        let answers = solve(&self.circuit, &[], method);
+        let answers = solve(&self.circuit, method);
         Solved { circuit: &self.circuit, answers, state: StateId::DRAWN }
     }
 
