@@ -55,6 +55,18 @@ Examples:
   ohmline solve pier.ohmline --fractions         exact: 3/10 A instead of 300 mA
   ohmline solve pier.ohmline --format json       every number unrounded, in SI base units")]
     Solve(SolveArgs),
+    /// Work a circuit out step by step, as it is done on the board
+    #[command(after_help = "\
+Every step names its rule and the reason why it applies, puts the numbers in, and gives the result: what is in series or in \
+parallel is replaced, deepest group first; the loop that is left is solved; the way back leads to every element; and the sums are \
+checked. A circuit that does not reduce says why, and goes on with a star, or with junction or loop equations.
+
+Examples:
+  ohmline solution pier.ohmline
+  ohmline solution pier.ohmline --case night
+  ohmline solution pier.ohmline --method nodes         junction equations, even where it reduces
+  ohmline solution pier.ohmline --format html > pier.html")]
+    Solution(SolutionArgs),
     /// Serve an editor on standard input and output (Language Server Protocol)
     #[command(after_help = "\
 Editors start this by themselves; see the project's page about editors. It ends when the editor does.")]
@@ -120,4 +132,59 @@ pub struct SolveArgs {
     /// Solve again whenever the file, or something it includes, changes
     #[arg(long)]
     pub watch: bool,
+}
+
+/// Forms of a worked solution.
+#[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub enum SolutionFormat {
+    /// For reading here
+    #[default]
+    Text,
+    /// For pages and notes
+    Markdown,
+    /// One file for a browser or a printer
+    Html,
+    /// For programs
+    Json,
+}
+
+/// Ways to solve by hand.
+#[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub enum MethodArg {
+    /// What a teacher would choose
+    #[default]
+    Auto,
+    /// Series and parallel
+    Reduction,
+    /// Junction equations
+    Nodes,
+    /// Loop equations
+    Loops,
+    /// One source at a time
+    Superposition,
+    /// A triangle replaced by a star
+    StarDelta,
+}
+
+/// `ohmline solution`
+#[derive(Args, Clone, Debug)]
+pub struct SolutionArgs {
+    /// The file; `-` is standard input
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// This case, in place of the circuit as drawn
+    #[arg(long, value_name = "NAME")]
+    pub case: Option<String>,
+    /// Significant digits of numbers
+    #[arg(long, value_name = "N", default_value_t = 3, value_parser = clap::value_parser!(u32).range(1..=15))]
+    pub digits: u32,
+    /// Exact fractions in base units
+    #[arg(long, conflicts_with = "digits")]
+    pub fractions: bool,
+    /// How to solve
+    #[arg(long, value_enum, default_value_t)]
+    pub method: MethodArg,
+    /// How to write the result
+    #[arg(long, value_enum, default_value_t)]
+    pub format: SolutionFormat,
 }

@@ -13,6 +13,7 @@ mod disk;
 mod fault;
 mod input;
 mod snippet;
+mod solution;
 mod solve;
 mod terminal;
 mod watch;
@@ -68,6 +69,7 @@ fn run(cli: Cli) -> ExitCode {
     match cli.command {
         Command::Check(args) => check::run(&args).into(),
         Command::Solve(args) => solve::run(&args).into(),
+        Command::Solution(args) => solution::run(&args).into(),
         Command::Serve(_) => match ohmline_server::run() {
             0 => ExitCode::SUCCESS,
             _ => ExitCode::FAILURE,

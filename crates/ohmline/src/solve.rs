@@ -72,7 +72,7 @@ fn solve(args: &SolveArgs, terminal: Terminal) -> Round {
 }
 
 /// The state of a case, or a message that names those there are.
-fn find_case(analysis: &Analysis, wanted: &str) -> Result<StateId, String> {
+pub fn find_case(analysis: &Analysis, wanted: &str) -> Result<StateId, String> {
     let circuit = &analysis.circuit;
     let names = || circuit.state_ids().filter_map(|id| Some((id, circuit.states[id.index()].name.as_deref()?)));
     if let Some((id, _)) = names().find(|(_, name)| *name == wanted) {

@@ -13,14 +13,21 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("ohmline-syntax", &[]),
     ("ohmline-circuit", &["ohmline-syntax"]),
     ("ohmline-solve", &["ohmline-circuit"]),
+    ("ohmline-worked", &["ohmline-circuit", "ohmline-solve"]),
     ("ohmline-lint", &["ohmline-syntax", "ohmline-circuit", "ohmline-solve"]),
     ("ohmline-analysis", &["ohmline-syntax", "ohmline-circuit", "ohmline-solve", "ohmline-lint"]),
-    ("ohmline-report", &["ohmline-syntax", "ohmline-circuit", "ohmline-solve", "ohmline-lint", "ohmline-analysis"]),
+    (
+        "ohmline-report",
+        &["ohmline-syntax", "ohmline-circuit", "ohmline-solve", "ohmline-worked", "ohmline-lint", "ohmline-analysis"],
+    ),
     (
         "ohmline-server",
         &["ohmline-syntax", "ohmline-circuit", "ohmline-solve", "ohmline-lint", "ohmline-analysis", "ohmline-report"],
     ),
-    ("ohmline", &["ohmline-syntax", "ohmline-circuit", "ohmline-analysis", "ohmline-report", "ohmline-server"]),
+    (
+        "ohmline",
+        &["ohmline-syntax", "ohmline-circuit", "ohmline-worked", "ohmline-analysis", "ohmline-report", "ohmline-server"],
+    ),
     ("xtask", &[]),
 ];
 
@@ -37,7 +44,7 @@ const ONE_HOME: &[(&str, &str)] = &[
 ];
 
 /// Crates that neither read files nor clocks nor the environment.
-const PURE: &[&str] = &["syntax", "circuit", "solve", "lint", "analysis", "report"];
+const PURE: &[&str] = &["syntax", "circuit", "solve", "worked", "lint", "analysis", "report"];
 
 const IMPURE: &[&str] = &["std::fs", "std::env", "std::net", "std::process", "SystemTime", "Instant::now"];
 
