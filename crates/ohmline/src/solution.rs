@@ -10,13 +10,13 @@ use ohmline_report::{
 use ohmline_syntax::Severity;
 use ohmline_worked::Method;
 
+use crate::Status;
 use crate::cli::{MethodArg, SolutionArgs, SolutionFormat};
 use crate::input::{self, Failure};
 use crate::snippet::Snippets;
 use crate::solve::find_case;
 use crate::terminal::Terminal;
 use crate::watch::{Round, complaint};
-use crate::Status;
 
 /// Runs the command.
 pub fn run(args: &SolutionArgs) -> Status {

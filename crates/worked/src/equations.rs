@@ -106,10 +106,9 @@ pub(crate) fn branches(net: &Net) -> Vec<Branch> {
 
 /// A branch, turned so that a source in it drives along it, else its first element stands along it.
 fn branch(net: &Net, from: usize, to: usize, mut path: Vec<(Placed, bool)>) -> Branch {
-    let source = path.iter().find(|(placed, _)| {
-        net.parts[placed.part].is_source()
-            && net.parts[placed.part].element.is_some_and(|_| true)
-    });
+    let source = path
+        .iter()
+        .find(|(placed, _)| net.parts[placed.part].is_source() && net.parts[placed.part].element.is_some_and(|_| true));
     // Out of + means that the source is passed from - to +, against its own order.
     let turn = match source {
         Some((_, against)) => !*against,
@@ -133,7 +132,11 @@ fn branch(net: &Net, from: usize, to: usize, mut path: Vec<(Placed, bool)>) -> B
         match &net.parts[part].behavior {
             Behavior::Resistance(value) => own.ohms += value,
             Behavior::Emf { emf, internal } => {
-                if against { own.emf -= emf } else { own.emf += emf }
+                if against {
+                    own.emf -= emf
+                } else {
+                    own.emf += emf
+                }
                 own.ohms += internal;
             }
             // It drives out of `from`: against the order from `from` to `to` inside.
@@ -363,9 +366,9 @@ pub(crate) fn by_nodes(circuit: &Circuit, net: &Net, zero: usize) -> Option<Work
                 right -= &leaving;
                 let source = branch.parts.iter().find(|(part, _)| net.parts[*part].is_source());
                 let name = source.map_or("", |(part, _)| net.parts[*part].name.as_str());
-                let written = source.is_some_and(|(part, _)| {
-                    matches!(&net.parts[*part].behavior, Behavior::Drive(value) if *value == leaving)
-                });
+                let written = source.is_some_and(
+                    |(part, _)| matches!(&net.parts[*part].behavior, Behavior::Drive(value) if *value == leaving),
+                );
                 symbolic(format!("drive({name})"), !written);
                 template = format!("{template}{}#", join(&template, leaving < 0));
                 figures.push(Figure::ampere(&leaving.abs()).given());
@@ -433,7 +436,8 @@ pub(crate) fn by_nodes(circuit: &Circuit, net: &Net, zero: usize) -> Option<Work
             right /= &scale;
             lines.push(Statement::say("In order, divided by its largest coefficient:"));
         }
-        let (own_lines, own_equations) = system_lines(&symbols, &[(coefficients.clone(), right.clone())], Unit::Volt, "");
+        let (own_lines, own_equations) =
+            system_lines(&symbols, &[(coefficients.clone(), right.clone())], Unit::Volt, "");
         lines.extend(own_lines);
         equations.extend(own_equations);
         rows.push((coefficients, right));
@@ -457,7 +461,8 @@ pub(crate) fn by_nodes(circuit: &Circuit, net: &Net, zero: usize) -> Option<Work
             lines.push(Statement::Equation(Equation::new(symbol.clone()).gives(Figure::volt(value))));
         }
         for &point in &points {
-            if leader[point] != point && leader[point] != root
+            if leader[point] != point
+                && leader[point] != root
                 && let Some(at) = index_of(point)
             {
                 let value = &solved[at] + &above[point];
@@ -636,13 +641,14 @@ fn direction(net: &Net, branch: &Branch, current: &Rational) -> Option<Statement
     });
     Some(Statement::say(match source {
         Some((part, _)) => {
-            format!("Negative: the current enters {} at +, so {} takes power up.", net.parts[*part].name, net.parts[*part].name)
+            format!(
+                "Negative: the current enters {} at +, so {} takes power up.",
+                net.parts[*part].name, net.parts[*part].name
+            )
         }
-        None => format!(
-            "Negative: it flows the other way, from {} to {}.",
-            net.label(branch.to),
-            net.label(branch.from)
-        ),
+        None => {
+            format!("Negative: it flows the other way, from {} to {}.", net.label(branch.to), net.label(branch.from))
+        }
     }))
 }
 
@@ -786,7 +792,8 @@ pub(crate) fn by_loops(circuit: &Circuit, net: &Net) -> Option<Worked> {
                 names
             })
             .collect();
-        let start = ring.first().map_or(0, |(branch, against)| if *against { all[*branch].to } else { all[*branch].from });
+        let start =
+            ring.first().map_or(0, |(branch, against)| if *against { all[*branch].to } else { all[*branch].from });
         first.lines.push(match &fixed[index] {
             None => Statement::say(format!(
                 "{} runs from {} through {} and back.",
@@ -871,11 +878,8 @@ pub(crate) fn by_loops(circuit: &Circuit, net: &Net) -> Option<Worked> {
             formula = format!("{formula}{head}{inner} × {}", name(*other));
         }
         let symbolic = Equation::new(formula);
-        let symbolic = if emfs.is_empty() {
-            symbolic.gives(Figure::volt(&Rational::from(0)))
-        } else {
-            symbolic.is(emfs)
-        };
+        let symbolic =
+            if emfs.is_empty() { symbolic.gives(Figure::volt(&Rational::from(0))) } else { symbolic.is(emfs) };
         equations.push(symbolic.clone());
         let (numeric, numbers) = system_lines(&symbols, &[(coefficients.clone(), right.clone())], Unit::Volt, "ohm");
         equations.extend(numbers);

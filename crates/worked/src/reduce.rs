@@ -355,7 +355,11 @@ impl<'a> Reduction<'a> {
         for placed in line {
             let against = placed.from != at;
             if let Behavior::Emf { emf: own, internal: r } = &self.part(placed.part).behavior {
-                if against { emf -= own } else { emf += own }
+                if against {
+                    emf -= own
+                } else {
+                    emf += own
+                }
                 internal += r;
             }
             members.push((placed.part, against));
@@ -420,8 +424,10 @@ impl<'a> Reduction<'a> {
         lines.push(Statement::Equation(
             Equation::new(format!("emf({name})")).is(formula).put(&numbers, figures).gives(Figure::volt(&emf)),
         ));
-        let real: Vec<&Part> =
-            parts.iter().filter(|part| matches!(&part.behavior, Behavior::Emf { internal, .. } if *internal != 0)).collect();
+        let real: Vec<&Part> = parts
+            .iter()
+            .filter(|part| matches!(&part.behavior, Behavior::Emf { internal, .. } if *internal != 0))
+            .collect();
         if real.len() > 1 {
             lines.push(Statement::say("Their internal resistances lie in the same line and add, too."));
         }
@@ -429,7 +435,8 @@ impl<'a> Reduction<'a> {
             let symbols: Vec<String> = real.iter().map(|part| internal_symbol(self.circuit, part)).collect();
             let marks = vec!["#"; real.len()].join(" + ");
             let equation = Equation::new(format!("({name}).internal")).is(symbols.join(" + "));
-            let equation = if real.len() > 1 { equation.put(&marks, real.iter().map(|part| part.ohms())) } else { equation };
+            let equation =
+                if real.len() > 1 { equation.put(&marks, real.iter().map(|part| part.ohms())) } else { equation };
             lines.push(Statement::Equation(equation.gives(Figure::ohm(&internal))));
         }
         let value = Figure::volt(&emf);
@@ -549,10 +556,12 @@ impl<'a> Reduction<'a> {
                 resistances.iter().map(|(part, _)| self.part(*part).span.0).min().unwrap_or(0),
                 resistances.iter().map(|(part, _)| self.part(*part).span.1).max().unwrap_or(0),
             );
-            let (from, to) = (first.from, ring.iter().find(|(placed, _)| placed.part == resistances[0].0).map_or(
-                first.to,
-                |(placed, against)| if *against { placed.from } else { placed.to },
-            ));
+            let (from, to) = (
+                first.from,
+                ring.iter()
+                    .find(|(placed, _)| placed.part == resistances[0].0)
+                    .map_or(first.to, |(placed, against)| if *against { placed.from } else { placed.to }),
+            );
             let placed = self.merge(Rule::Series, &resistances, from, to, span);
             let mut step = Step::default();
             self.describe(&mut step, Rule::Series, &resistances, placed.part, evidence, true);
@@ -594,7 +603,11 @@ impl<'a> Reduction<'a> {
                 .enumerate()
                 .map(|(index, (part, against))| {
                     let (a, b) = (points[index], points[index + 1]);
-                    if *against { Placed { part: *part, from: b, to: a } } else { Placed { part: *part, from: a, to: b } }
+                    if *against {
+                        Placed { part: *part, from: b, to: a }
+                    } else {
+                        Placed { part: *part, from: a, to: b }
+                    }
                 })
                 .collect();
             let (begin, end) = (points[0], points[emf_order.len()]);
@@ -658,13 +671,19 @@ impl<'a> Reduction<'a> {
     /// Solves the loop that is left; the currents of what stands in it. `None` where only a resistance was asked for.
     pub fn solve_loop(&mut self) -> (Step, Option<Values>, Vec<Equation>) {
         let resistance = self.net.resistances().first().copied();
-        let emf = self.net.sources().into_iter().find(|placed| matches!(self.part(placed.part).behavior, Behavior::Emf { .. }));
-        let drive = self.net.sources().into_iter().find(|placed| matches!(self.part(placed.part).behavior, Behavior::Drive(_)));
+        let emf = self
+            .net
+            .sources()
+            .into_iter()
+            .find(|placed| matches!(self.part(placed.part).behavior, Behavior::Emf { .. }));
+        let drive =
+            self.net.sources().into_iter().find(|placed| matches!(self.part(placed.part).behavior, Behavior::Drive(_)));
         let mut step = Step::default();
         let mut values = Values::default();
         let mut equations = Vec::new();
         let zero = Rational::from(0);
-        let ohms = resistance.map_or(zero.clone(), |placed| self.part(placed.part).resistance().cloned().unwrap_or_default());
+        let ohms =
+            resistance.map_or(zero.clone(), |placed| self.part(placed.part).resistance().cloned().unwrap_or_default());
         step.about = self.net.placed.iter().map(|placed| self.name(placed.part).clone()).collect();
         let Some(source) = drive.or(emf) else {
             // Only terminals: the resistance between them is the answer.
@@ -717,7 +736,8 @@ impl<'a> Reduction<'a> {
                 let mut figures = Vec::new();
                 if let Some(placed) = resistance {
                     let own = self.part(placed.part).clone();
-                    let along = placed.from == source.from || emf.is_some_and(|emf| placed.from != emf.to && placed.from != source.to);
+                    let along = placed.from == source.from
+                        || emf.is_some_and(|emf| placed.from != emf.to && placed.from != source.to);
                     let signed = if along { current.clone() } else { -current.clone() };
                     let volts = &ohms * &current;
                     step.lines.push(Statement::Equation(
@@ -756,11 +776,10 @@ impl<'a> Reduction<'a> {
                                     emf_symbol(self.circuit, &own),
                                     internal_symbol(self.circuit, &own)
                                 ))
-                                .put(&format!("# {sign} # × #"), [
-                                    Figure::volt(volts).given_if(own.given),
-                                    own.ohms(),
-                                    Figure::ampere(&current),
-                                ]);
+                                .put(
+                                    &format!("# {sign} # × #"),
+                                    [Figure::volt(volts).given_if(own.given), own.ohms(), Figure::ampere(&current)],
+                                );
                         }
                         step.lines.push(Statement::Equation(equation.gives(Figure::volt(&terminal))));
                         let term = format!("V({})", own.name);
@@ -777,7 +796,8 @@ impl<'a> Reduction<'a> {
                 }
                 if !terms.is_empty() {
                     let formula = terms.join(" + ").replace("+ -", "- ");
-                    let marks = terms.iter().map(|term| if term.starts_with('-') { "-#" } else { "#" }).collect::<Vec<_>>();
+                    let marks =
+                        terms.iter().map(|term| if term.starts_with('-') { "-#" } else { "#" }).collect::<Vec<_>>();
                     let mut equation = Equation::new(format!("V({name})")).is(formula);
                     if terms.len() > 1 {
                         equation = equation.put(&marks.join(" + ").replace("+ -", "- "), figures);
@@ -800,7 +820,8 @@ impl<'a> Reduction<'a> {
                     symbols.push(internal_symbol(self.circuit, &part));
                     figures.push(part.ohms());
                     if resistance.is_some() {
-                        step.lines.push(Statement::say(format!("The internal resistance of {name} lies in the loop, too.")));
+                        step.lines
+                            .push(Statement::say(format!("The internal resistance of {name} lies in the loop, too.")));
                     }
                 }
                 let (formula, marks) = match symbols.len() {
@@ -822,10 +843,12 @@ impl<'a> Reduction<'a> {
                 step.lines.push(Statement::say(if current == 0 {
                     "No current flows in the loop.".to_owned()
                 } else if part.shape == NameShape::Single && part.element.is_some() {
-                    format!("The current leaves {name} at {}, passes {}, and comes back at {}.",
+                    format!(
+                        "The current leaves {name} at {}, passes {}, and comes back at {}.",
                         if current < 0 { "-" } else { "+" },
                         if others.is_empty() { "the wire".to_owned() } else { list(&others) },
-                        if current < 0 { "+" } else { "-" })
+                        if current < 0 { "+" } else { "-" }
+                    )
                 } else if self.net.points[source.from].named {
                     format!("The sources together drive it out at {begin}.")
                 } else {
@@ -842,11 +865,10 @@ impl<'a> Reduction<'a> {
                             emf_symbol(self.circuit, &part),
                             internal_symbol(self.circuit, &part)
                         ))
-                        .put("# - # × #", [
-                            Figure::volt(volts).given_if(part.given),
-                            part.ohms(),
-                            Figure::ampere(&current),
-                        ]);
+                        .put(
+                            "# - # × #",
+                            [Figure::volt(volts).given_if(part.given), part.ohms(), Figure::ampere(&current)],
+                        );
                 }
                 if *internal != 0 || resistance.is_some() {
                     let given = *internal == 0 && part.given;
@@ -990,7 +1012,9 @@ fn combine(rule: Rule, parts: &[&Part], result: &Part) -> Equation {
     } else {
         let symbols: Vec<String> = parts.iter().map(|part| format!("1/{}", part.factor())).collect();
         let marks = vec!["1/(#)"; count];
-        equation.is(format!("1 / ({})", row(&symbols, " + "))).put(&format!("1 / ({})", row(&marks, " + ")), row_figures(figures))
+        equation
+            .is(format!("1 / ({})", row(&symbols, " + ")))
+            .put(&format!("1 / ({})", row(&marks, " + ")), row_figures(figures))
     };
     equation.gives(result.ohms())
 }
@@ -1010,7 +1034,9 @@ fn bound(rule: Rule, parts: &[&Part]) -> Line {
             let count = parts.len();
             let least = Figure::ohm(&(&smallest.value / Rational::from(count)));
             Line::of(
-                &format!("As it must be, that is less than the smallest of them, #, and not less than # / {count} = #."),
+                &format!(
+                    "As it must be, that is less than the smallest of them, #, and not less than # / {count} = #."
+                ),
                 [smallest.clone(), smallest, least],
             )
         }
@@ -1052,9 +1078,15 @@ pub(crate) fn unwind(
                 let mut shown = Vec::new();
                 let handed = if series { current.clone().abs() } else { voltage.clone().abs() };
                 let letter = if series { "I" } else { "V" };
-                let mut equation = Equation { sides: names.iter().map(|name| Line::text(format!("{letter}({name})"))).collect() };
+                let mut equation =
+                    Equation { sides: names.iter().map(|name| Line::text(format!("{letter}({name})"))).collect() };
                 if equation.sides.len() > TERMS {
-                    equation.sides = vec![equation.sides[0].clone(), equation.sides[1].clone(), Line::text("..."), equation.sides[names.len() - 1].clone()];
+                    equation.sides = vec![
+                        equation.sides[0].clone(),
+                        equation.sides[1].clone(),
+                        Line::text("..."),
+                        equation.sides[names.len() - 1].clone(),
+                    ];
                 }
                 equation = equation.is(format!("{letter}({whole})"));
                 equation = equation.gives(if series { Figure::ampere(&handed) } else { Figure::volt(&handed) });
@@ -1093,7 +1125,8 @@ pub(crate) fn unwind(
                     values.insert(*part, (i, v));
                     hows.insert(*part, because.clone());
                 }
-                let sum = if series { Figure::volt(&voltage.clone().abs()) } else { Figure::ampere(&current.clone().abs()) };
+                let sum =
+                    if series { Figure::volt(&voltage.clone().abs()) } else { Figure::ampere(&current.clone().abs()) };
                 let letter = if series { "V" } else { "I" };
                 let marks = row(&vec!["#"; shown.len()], " + ");
                 let mut check = Equation { sides: vec![Line::of(&marks, row_figures(shown))] };
@@ -1151,7 +1184,10 @@ pub(crate) fn unwind(
                 values.insert(*part, (Rational::from(0), Rational::from(0)));
                 hows.insert(*part, "its ends are at one potential".to_owned());
                 step.heading = format!("{} carries nothing", own.name);
-                step.lines.push(Statement::say(format!("Both ends of {} are at one potential, so it has neither voltage nor current.", own.name)));
+                step.lines.push(Statement::say(format!(
+                    "Both ends of {} are at one potential, so it has neither voltage nor current.",
+                    own.name
+                )));
                 step.about = vec![own.name.clone()];
                 back.push(crate::model::Back {
                     name: own.name.clone(),
@@ -1183,10 +1219,10 @@ pub(crate) fn unwind(
                     step.lines.push(Statement::Equation(
                         Equation::new(format!("V({})", own.name))
                             .is(format!("{lead}V({one}) {} V({other})", sign(&second)))
-                            .put(&format!("{lead}# {} #", sign(&second)), [
-                                Figure::volt(&first.clone().abs()),
-                                Figure::volt(&second.clone().abs()),
-                            ])
+                            .put(
+                                &format!("{lead}# {} #", sign(&second)),
+                                [Figure::volt(&first.clone().abs()), Figure::volt(&second.clone().abs())],
+                            )
                             .gives(Figure::volt(&size)),
                     ));
                     step.lines.push(Statement::Equation(
@@ -1240,11 +1276,10 @@ pub(crate) fn terminal_lines(circuit: &Circuit, part: &Part, inside: &Rational, 
         let sign = if *inside > 0 { "+" } else { "-" };
         equation
             .is(format!("{} {sign} {} × I({name})", emf_symbol(circuit, part), internal_symbol(circuit, part)))
-            .put(&format!("# {sign} # × #"), [
-                Figure::volt(emf).given_if(part.given),
-                part.ohms(),
-                Figure::ampere(&inside.clone().abs()),
-            ])
+            .put(
+                &format!("# {sign} # × #"),
+                [Figure::volt(emf).given_if(part.given), part.ohms(), Figure::ampere(&inside.clone().abs())],
+            )
             .gives(Figure::volt(voltage))
     }));
     lines
@@ -1404,7 +1439,13 @@ impl Reduction<'_> {
                         continue;
                     }
                     // A triangle at the source's + is the one people take.
-                    let rank = if corners.contains(&source.from) { 0 } else if corners.contains(&source.to) { 1 } else { 2 };
+                    let rank = if corners.contains(&source.from) {
+                        0
+                    } else if corners.contains(&source.to) {
+                        1
+                    } else {
+                        2
+                    };
                     if best.as_ref().is_none_or(|(known, ..)| rank < *known) {
                         best = Some((rank, [ab, bc, ca], [a, b, c]));
                     }
@@ -1444,17 +1485,21 @@ impl Reduction<'_> {
                 name.push('′');
             }
             let span = self.part(sides[x].part).span;
-            let part = self.add_part(name.clone().into(), NameShape::Single, true, Behavior::Resistance(value.clone()), span);
+            let part =
+                self.add_part(name.clone().into(), NameShape::Single, true, Behavior::Resistance(value.clone()), span);
             step.lines.push(Statement::Equation(
                 Equation::new(name)
                     .is(format!("{} × {} / ({})", symbols[x], symbols[y], symbols.join(" + ")))
-                    .put("# × # / (# + # + #)", [
-                        figures[x].clone(),
-                        figures[y].clone(),
-                        figures[0].clone(),
-                        figures[1].clone(),
-                        figures[2].clone(),
-                    ])
+                    .put(
+                        "# × # / (# + # + #)",
+                        [
+                            figures[x].clone(),
+                            figures[y].clone(),
+                            figures[0].clone(),
+                            figures[1].clone(),
+                            figures[2].clone(),
+                        ],
+                    )
                     .gives(Figure::ohm(&value)),
             ));
             step.replaced.push(Replacement {

@@ -10,9 +10,7 @@ use smol_str::SmolStr;
 use crate::blocks::blocks;
 use crate::equations::{self, branches, by_loops, by_nodes, independent_loops};
 use crate::line::{Equation, Figure, Line, Statement, list};
-use crate::model::{
-    Back, Chapter, Check, CheckKind, Method, Refusal, Row, Solution, Source, Step, Topic, Whole,
-};
+use crate::model::{Back, Chapter, Check, CheckKind, Method, Refusal, Row, Solution, Source, Step, Topic, Whole};
 use crate::net::{Behavior, Net, Part, Placed, Shape};
 use crate::prepare::{Fate, Prepared, branch_name, prepare};
 use crate::reduce::{Outcome, Reduction, Values, shorten, terminal_voltage, unwind};
@@ -171,7 +169,8 @@ impl Work<'_> {
                 if let Some(solved) = self.equations_for(&net, method, Vec::new(), Values::default()) {
                     return solved;
                 }
-                self.instead = Some("These equations have no single solution; it is solved by reduction instead.".to_owned());
+                self.instead =
+                    Some("These equations have no single solution; it is solved by reduction instead.".to_owned());
             }
             _ => {}
         }
@@ -225,7 +224,14 @@ impl Work<'_> {
         }
         let Some(mut values) = values else {
             chapters.push(chapter(Topic::Loop, "The result", vec![step]));
-            return Solved { chapters, equations, values: Values::default(), hows: FxHashMap::default(), back: Vec::new(), used };
+            return Solved {
+                chapters,
+                equations,
+                values: Values::default(),
+                hows: FxHashMap::default(),
+                back: Vec::new(),
+                used,
+            };
         };
         let mut hows = FxHashMap::default();
         for part in values.keys() {
@@ -245,7 +251,8 @@ impl Work<'_> {
         reduction.steps.push(why);
         let mut chapters = vec![chapter(Topic::Reduction, "Reduction", std::mem::take(&mut reduction.steps))];
         let mut net = reduction.net.clone();
-        let asked = net.sources().first().copied().filter(|source| net.parts[source.part].behavior == Behavior::Terminals);
+        let asked =
+            net.sources().first().copied().filter(|source| net.parts[source.part].behavior == Behavior::Terminals);
         let one = Rational::from(1);
         if let Some(source) = asked {
             let part = &mut net.parts[source.part];
@@ -291,7 +298,12 @@ impl Work<'_> {
                 });
             }
             chapters.extend(solved.chapters);
-            return Solved { chapters, values: Values::default(), back: Vec::new(), ..Solved { chapters: Vec::new(), ..solved } };
+            return Solved {
+                chapters,
+                values: Values::default(),
+                back: Vec::new(),
+                ..Solved { chapters: Vec::new(), ..solved }
+            };
         }
         let (steps, back) = unwind(&reduction, &mut solved.values, &mut solved.hows);
         chapters.extend(solved.chapters);
@@ -370,8 +382,7 @@ impl Work<'_> {
             let block = blocks(alone.points.len(), &ends);
             let own = alone.placed.iter().position(|placed| placed.part == source.part).map(|at| block[at]);
             let (stay, gone): (Vec<usize>, Vec<usize>) = (0..block.len()).partition(|&at| Some(block[at]) == own);
-            let dead: Vec<SmolStr> =
-                gone.iter().map(|&at| alone.parts[alone.placed[at].part].name.clone()).collect();
+            let dead: Vec<SmolStr> = gone.iter().map(|&at| alone.parts[alone.placed[at].part].name.clone()).collect();
             if !dead.is_empty() {
                 lines.push(Statement::say(format!(
                     "{} then {} nothing.",
@@ -510,10 +521,7 @@ impl Work<'_> {
         };
         let diode = self.answers.diodes.iter().any(|(_, state)| *state == DiodeState::Conducting);
         let whole = (!sources.is_empty()).then(|| Whole {
-            resistance: single
-                .as_ref()
-                .filter(|one| one.current != 0 && !diode)
-                .map(|one| &one.voltage / &one.current),
+            resistance: single.as_ref().filter(|one| one.current != 0 && !diode).map(|one| &one.voltage / &one.current),
             current: single.as_ref().map(|one| one.current.clone()),
             voltage: single.as_ref().map(|one| one.voltage.clone()),
             power: delivered,
@@ -592,11 +600,9 @@ impl Work<'_> {
             Some(Number::Exact(value)) => Some(value.clone()),
             _ => None,
         };
-        let partner = self
-            .topology
-            .series_with(self.circuit, id)
-            .into_iter()
-            .find(|other| self.circuit.branches_of(*other).any(|branch| matches!(self.prepared.fates[branch.index()], Fate::Part(_))));
+        let partner = self.topology.series_with(self.circuit, id).into_iter().find(|other| {
+            self.circuit.branches_of(*other).any(|branch| matches!(self.prepared.fates[branch.index()], Fate::Part(_)))
+        });
         let current = exact(answer.and_then(|answer| answer.current.as_ref()));
         let how = match (partner, &current) {
             (_, None) => format!("{word}; its share is undetermined"),
@@ -665,7 +671,8 @@ impl Work<'_> {
         let mut checks = Vec::new();
         let zero = || Rational::from(0);
         let is_equal = |left: &[(SmolStr, Figure)], right: &[(SmolStr, Figure)]| {
-            let sum = |side: &[(SmolStr, Figure)]| side.iter().map(|(_, figure)| figure.value.clone()).sum::<Rational>();
+            let sum =
+                |side: &[(SmolStr, Figure)]| side.iter().map(|(_, figure)| figure.value.clone()).sum::<Rational>();
             sum(left) == sum(right)
         };
         let mut loops = Vec::new();
@@ -691,7 +698,13 @@ impl Work<'_> {
                     }
                 }
                 let holds = is_equal(&left, &right);
-                checks.push(Check { kind: CheckKind::Junction(net.label(point).to_owned()), left, right, holds, say: None });
+                checks.push(Check {
+                    kind: CheckKind::Junction(net.label(point).to_owned()),
+                    left,
+                    right,
+                    holds,
+                    say: None,
+                });
             }
             let all = branches(&net);
             for ring in independent_loops(&all) {
@@ -726,7 +739,11 @@ impl Work<'_> {
             }
             let figure = Figure::new(&power.clone().abs(), Unit::Watt);
             let source = self.circuit.element(row.element).kind.is_source();
-            if source == (*power > 0) { left.push((row.name.clone(), figure)) } else { right.push((row.name.clone(), figure)) }
+            if source == (*power > 0) {
+                left.push((row.name.clone(), figure))
+            } else {
+                right.push((row.name.clone(), figure))
+            }
         }
         if !left.is_empty() || !right.is_empty() {
             let holds = is_equal(&left, &right);
@@ -754,9 +771,14 @@ impl Work<'_> {
                 ),
                 _ => continue,
             };
-            checks.push(Check { kind: CheckKind::Diode(name), left: Vec::new(), right: Vec::new(), holds, say: Some(say) });
+            checks.push(Check {
+                kind: CheckKind::Diode(name),
+                left: Vec::new(),
+                right: Vec::new(),
+                holds,
+                say: Some(say),
+            });
         }
         checks
     }
 }
-

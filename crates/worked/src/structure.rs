@@ -86,8 +86,7 @@ fn walk(net: &Net, tree: &Tree, node: usize, from: usize) -> String {
         Shape::Series(children) => {
             let mut at = from;
             let mut items = Vec::new();
-            let ordered: Vec<usize> =
-                if forward { children.clone() } else { children.iter().rev().copied().collect() };
+            let ordered: Vec<usize> = if forward { children.clone() } else { children.iter().rev().copied().collect() };
             for child in ordered {
                 items.push(walk(net, tree, child, at));
                 at = tree.nodes[child].far(at);

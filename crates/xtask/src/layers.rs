@@ -26,7 +26,14 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ),
     (
         "ohmline",
-        &["ohmline-syntax", "ohmline-circuit", "ohmline-worked", "ohmline-analysis", "ohmline-report", "ohmline-server"],
+        &[
+            "ohmline-syntax",
+            "ohmline-circuit",
+            "ohmline-worked",
+            "ohmline-analysis",
+            "ohmline-report",
+            "ohmline-server",
+        ],
     ),
     ("xtask", &[]),
 ];

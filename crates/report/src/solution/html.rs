@@ -81,7 +81,11 @@ pub fn solution_html(
                     out.push_str(&picture);
                     out.push('\n');
                 }
-                let _ = writeln!(out, "<figcaption class=\"structure\">{}</figcaption>\n</figure>", plain(&stage.structure));
+                let _ = writeln!(
+                    out,
+                    "<figcaption class=\"structure\">{}</figcaption>\n</figure>",
+                    plain(&stage.structure)
+                );
             }
             out.push_str("</section>\n");
         }

@@ -39,7 +39,8 @@ pub fn write_solution_json(out: &mut impl Write, analysis: &Analysis, solution: 
         .equations
         .iter()
         .map(|equation| {
-            let sides: Vec<String> = figures::sides(equation, Style::Fraction).into_iter().map(|(_, side)| side).collect();
+            let sides: Vec<String> =
+                figures::sides(equation, Style::Fraction).into_iter().map(|(_, side)| side).collect();
             sides.join(" = ")
         })
         .collect();
@@ -64,7 +65,9 @@ pub fn write_solution_json(out: &mut impl Write, analysis: &Analysis, solution: 
         .checks
         .iter()
         .map(|check| match &check.kind {
-            CheckKind::Junction(at) => json!({ "kind": "junction", "at": at.trim_start_matches('@'), "holds": check.holds }),
+            CheckKind::Junction(at) => {
+                json!({ "kind": "junction", "at": at.trim_start_matches('@'), "holds": check.holds })
+            }
             CheckKind::Loop(through) => json!({ "kind": "loop",
                 "through": through.iter().map(|name| name.as_str()).collect::<Vec<_>>(), "holds": check.holds }),
             CheckKind::Power => json!({ "kind": "power", "holds": check.holds }),

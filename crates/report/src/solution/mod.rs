@@ -1,10 +1,10 @@
 //! The worked solution on paper: as text, Markdown, HTML and JSON.
 
+mod figures;
 mod html;
 mod json;
 mod markdown;
 mod page;
-mod figures;
 mod text;
 
 pub use html::solution_html;
@@ -16,7 +16,7 @@ use ohmline_analysis::Analysis;
 use ohmline_circuit::StateId;
 use ohmline_circuit::quantity::Style;
 use ohmline_lint::words;
-use ohmline_worked::{Method, Refusal, Solution, MOST_PARTS};
+use ohmline_worked::{MOST_PARTS, Method, Refusal, Solution};
 
 use crate::paint::Paint;
 

@@ -123,10 +123,11 @@ pub(super) fn check(check: &Check, style: Style) -> (String, bool) {
             };
             format!("Loop {through}: rises {left}; drops {right}")
         }
-        CheckKind::Power => {
-            format!("Power: {} deliver {left}; taken up {right}", names(&check.left))
-                .replacen(" deliver ", if check.left.len() == 1 { " delivers " } else { " deliver " }, 1)
-        }
+        CheckKind::Power => format!("Power: {} deliver {left}; taken up {right}", names(&check.left)).replacen(
+            " deliver ",
+            if check.left.len() == 1 { " delivers " } else { " deliver " },
+            1,
+        ),
         CheckKind::Diode(_) => String::new(),
     };
     // What a reader who adds the shown numbers finds.
@@ -170,12 +171,7 @@ pub(super) fn answers(analysis: &Analysis, state: StateId, style: Style) -> Vec<
 }
 
 /// What a negative answer means.
-fn sense(
-    analysis: &Analysis,
-    _: StateId,
-    ask: &ohmline_circuit::Ask,
-    answer: &ohmline_solve::FindAnswer,
-) -> String {
+fn sense(analysis: &Analysis, _: StateId, ask: &ohmline_circuit::Ask, answer: &ohmline_solve::FindAnswer) -> String {
     use ohmline_circuit::Quantity;
     let negative = answer.value.as_ref().is_ok_and(|number| number.to_f64() < 0.0);
     if !negative {
