@@ -11,6 +11,8 @@ use crate::{cargo, root};
 /// Each crate with the crates of the project that it may use. An order: each line uses lines above it only.
 const MAY_USE: &[(&str, &[&str])] = &[
     ("ohmline-syntax", &[]),
+    ("ohmline-draw", &[]),
+    ("ohmline-print", &[]),
     ("ohmline-circuit", &["ohmline-syntax"]),
     ("ohmline-solve", &["ohmline-circuit"]),
     ("ohmline-worked", &["ohmline-circuit", "ohmline-solve"]),
@@ -51,7 +53,7 @@ const ONE_HOME: &[(&str, &str)] = &[
 ];
 
 /// Crates that neither read files nor clocks nor the environment.
-const PURE: &[&str] = &["syntax", "circuit", "solve", "worked", "lint", "analysis", "report"];
+const PURE: &[&str] = &["draw", "syntax", "circuit", "solve", "worked", "lint", "analysis", "report"];
 
 const IMPURE: &[&str] = &["std::fs", "std::env", "std::net", "std::process", "SystemTime", "Instant::now"];
 

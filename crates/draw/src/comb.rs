@@ -1,0 +1,65 @@
+//! The drawing that always works: a row for every node, a column for every part. Wires may cross; nothing overlaps.
+
+use crate::geometry::{Segment, Turn, at};
+use crate::label;
+use crate::layout::{Layout, Options, Placed, Side, Tag};
+use crate::picture::Picture;
+use crate::symbols::REACH;
+
+const ROW: i32 = 40;
+const GAP: i32 = 14;
+
+/// Lays out a sound picture.
+pub fn comb(picture: &Picture, options: &Options) -> Layout {
+    let mut layout = Layout {
+        wires: vec![Vec::new(); picture.nodes.len()],
+        tags: vec![None; picture.nodes.len()],
+        ..Layout::default()
+    };
+    let row = |node: usize| node as i32 * ROW;
+    let strip = picture.nodes.len() as i32 * ROW
+        + picture.parts.iter().map(|part| label::horizontal(part, options).above).max().unwrap_or(0)
+        + 2 * GAP;
+    let mut left = 0;
+    for (node, of) in picture.nodes.iter().enumerate() {
+        if of.label.is_some() || of.potential.is_some() || of.reference {
+            left = left.max(label::tag_width(of) + GAP);
+            layout.tags[node] = Some(Tag { at: at(0, row(node)), beside: false });
+        }
+    }
+    let mut x = left + GAP;
+    let mut span = vec![None::<(i32, i32)>; picture.nodes.len()];
+    for part in &picture.parts {
+        let room = label::horizontal(part, options);
+        let center = x + GAP + room.before;
+        let placed =
+            Placed { key: part.key.clone(), at: at(center, strip), turn: Turn::Right, flip: false, side: Side::Above };
+        let pins = placed.pins(part.symbol);
+        let mut right = center + room.after.max(REACH) + GAP;
+        for (index, (node, pin)) in part.terminals.iter().zip(&pins).enumerate() {
+            let column = if index == 0 {
+                x
+            } else {
+                right += GAP;
+                right
+            };
+            // The wiper points down in a drawing that is not mirrored: its wire goes round below.
+            let turning = if pin.y > strip + REACH / 2 { pin.y + GAP } else { pin.y };
+            let wires = &mut layout.wires[*node];
+            wires.push(Segment::new(*pin, at(pin.x, turning)));
+            wires.push(Segment::new(at(pin.x, turning), at(column, turning)));
+            wires.push(Segment::new(at(column, turning), at(column, row(*node))));
+            let reach = span[*node].get_or_insert((column, column));
+            *reach = (reach.0.min(column), reach.1.max(column));
+        }
+        layout.parts.push(placed);
+        x = right + 2 * GAP;
+    }
+    for (node, span) in span.into_iter().enumerate() {
+        if let Some((from, to)) = span {
+            let from = if layout.tags[node].is_some() { 0 } else { from };
+            layout.wires[node].push(Segment::new(at(from, row(node)), at(to, row(node))));
+        }
+    }
+    layout
+}

@@ -1,0 +1,27 @@
+//! Picture model to schematic: where every symbol, wire and label stands, as SVG and in words.
+//!
+//! Purpose: draw any circuit as people draw it: the source at the left, plus up; what is in series in line, what is in parallel side by side.
+//! Boundary: knows neither notation nor solver; everything that is shown arrives as text in a [`Picture`].
+//! Invariants:
+//! - [`Layout::new`] and [`Layout::redraw`] never fail, whatever is connected to what.
+//! - No symbol, wire or label overlaps another; a planar circuit has no crossing; the ends that touch are those of the circuit. [`measure()`] checks it.
+//! - The same picture gives the same drawing, byte for byte.
+
+mod comb;
+mod geometry;
+mod label;
+pub mod layout;
+mod loops;
+pub mod measure;
+pub mod picture;
+mod svg;
+mod symbols;
+mod type_size;
+mod widths;
+mod words;
+
+pub use layout::{Layout, Options, Reserve};
+pub use measure::{Measures, measure};
+pub use picture::{Arrow, Loop, Mark, Node, Part, Picture, Symbol, Throw};
+pub use svg::{Standard, Style, Theme, svg};
+pub use words::{Manner, describe};
