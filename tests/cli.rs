@@ -510,3 +510,39 @@ fn watching_follows_saves_by_rename_and_included_files() {
     watching.expect("pier.ohmline changed");
     watching.expect("1 error");
 }
+
+/// A pipe without a writer, and a link out of the workspace.
+#[cfg(unix)]
+#[test]
+fn what_is_included_is_a_file_inside() {
+    let (inside, outside) = (folder(PIER), folder(PIER));
+    let made = Command::new("mkfifo").arg(inside.path().join("pipe.ohmline")).status();
+    assert!(made.expect("mkfifo belongs to POSIX").success());
+    write(outside.path(), "secret.ohmline", "password of the harbor\n");
+    std::os::unix::fs::symlink(outside.path(), inside.path().join("kit")).expect("a link");
+    for (include, rule, words) in
+        [("pipe", "unreadable-include", "not a regular file"), ("kit/secret", "outside-include", "outside")]
+    {
+        write(inside.path(), "main.ohmline", format!("include \"{include}.ohmline\"\n{PIER}"));
+        let output = call(inside.path(), &["check", "main.ohmline"]);
+        let said = text(&output.stdout);
+        assert_eq!(status(&output), 1, "{said}");
+        assert!(said.contains(rule) && said.contains(words), "{said}");
+        assert!(!said.contains("password"), "{said}");
+    }
+}
+
+#[test]
+fn an_included_file_of_another_encoding_is_converted() {
+    let folder = folder(PIER);
+    let bytes: Vec<u8> = "\u{feff}let supply = 4.5 V # Ω\n".encode_utf16().flat_map(u16::to_le_bytes).collect();
+    write(folder.path(), "kit.ohmline", &bytes);
+    write(
+        folder.path(),
+        "main.ohmline",
+        "include \"kit.ohmline\"\nbattery B1 = supply\nresistor R1 = 9 ohm\nB1+ -- R1 -- B1-\n",
+    );
+    let output = call(folder.path(), &["check", "main.ohmline"]);
+    assert_eq!(status(&output), 0, "{}", text(&output.stdout));
+    assert!(text(&output.stdout).contains("kit.ohmline is UTF-16"), "{}", text(&output.stdout));
+}

@@ -691,3 +691,26 @@ fn an_editor_that_answers_nothing_stops_nothing() {
     }
     assert!(begun.elapsed() < Duration::from_secs(30));
 }
+
+/// Includes are read from the disk as the command reads them.
+#[cfg(unix)]
+#[test]
+fn includes_are_files_inside_whatever_their_encoding() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let elsewhere = tempfile::tempdir().expect("a folder");
+    let made = std::process::Command::new("mkfifo").arg(folder.path().join("pipe.ohmline")).status();
+    assert!(made.expect("mkfifo belongs to POSIX").success());
+    std::fs::write(elsewhere.path().join("secret.ohmline"), "password of the harbor\n").expect("written");
+    std::os::unix::fs::symlink(elsewhere.path(), folder.path().join("kit")).expect("a link");
+    let utf16: Vec<u8> = "\u{feff}let supply = 4.5 V\n".encode_utf16().flat_map(u16::to_le_bytes).collect();
+    std::fs::write(folder.path().join("values.ohmline"), utf16).expect("written");
+    let uri = format!("file://{}/main.ohmline", folder.path().display());
+    let mut session = Session::start(able());
+    let text = "include \"pipe.ohmline\"\ninclude \"kit/secret.ohmline\"\ninclude \"values.ohmline\"\n\
+        battery B1 = supply\nresistor R1 = 9 ohm\nB1+ -- R1 -- B1-\n";
+    session.open(&uri, 1, text);
+    let found = session.shown(&uri);
+    let codes: Vec<_> = found.iter().map(|found| found["code"].as_str().unwrap_or_default()).collect();
+    assert_eq!(codes, ["foreign-encoding", "unreadable-include", "outside-include"], "{found:#?}");
+    assert!(!serde_json::to_string(&found).expect("JSON").contains("password"));
+}

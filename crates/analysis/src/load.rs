@@ -106,6 +106,10 @@ impl Loader<'_> {
         if self.sources.files.len() >= MAX_FILES {
             return Err(IncludeError::Unreadable(format!("more than {MAX_FILES} files are included")));
         }
+        // A link inside the workspace may lead out of it.
+        if !self.files.real_path(&target).starts_with(self.files.real_path(root)) {
+            return Err(IncludeError::Outside);
+        }
         let tree = self.files.tree(&target).map_err(IncludeError::Unreadable)?;
         let folder = Path::new(&source.name).parent().unwrap_or(Path::new(""));
         let name = normalize(&folder.join(text)).to_string_lossy().into_owned();
@@ -221,6 +225,43 @@ mod tests {
         let sources = load_from(&marked, "/harbor/pier/lamps.ohmline");
         assert_eq!(outcomes(&sources, 0), [Ok(FileId(1)), Err(IncludeError::Outside), missing]);
         assert_eq!(sources.files[1].name, "../kit/lantern.ohmline");
+    }
+
+    /// Files in memory, one folder of which is a link to another.
+    struct Linked(Shelf, &'static str, &'static str);
+
+    impl FileSystem for Linked {
+        fn read(&self, path: &Path) -> Result<Arc<str>, String> {
+            self.0.read(&self.real_path(path))
+        }
+
+        fn exists(&self, path: &Path) -> bool {
+            self.0.exists(&self.real_path(path))
+        }
+
+        fn real_path(&self, path: &Path) -> PathBuf {
+            path.strip_prefix(self.1).map_or_else(|_| path.to_path_buf(), |rest| Path::new(self.2).join(rest))
+        }
+    }
+
+    #[test]
+    fn a_link_leads_out_of_the_workspace_as_little_as_dots_do() {
+        let text = "include \"kit/lantern.ohmline\"\n";
+        let load_linked = |to: &'static str, main: &'static str| {
+            let files = shelf(&[
+                ("/harbor/pier.ohmline", text),
+                ("/harbor/store/lantern.ohmline", ""),
+                ("/else/lantern.ohmline", ""),
+            ]);
+            let tree = Arc::new(ohmline_syntax::parse(text));
+            let from = if main.starts_with("/quay") { "/quay" } else { "/harbor/kit" };
+            outcomes(&load("pier.ohmline", Some(Path::new(main)), tree, &Linked(files, from, to)), 0)
+        };
+        assert_eq!(load_linked("/else", "/harbor/pier.ohmline"), [Err(IncludeError::Outside)]);
+        assert_eq!(load_linked("/harbor/store", "/harbor/pier.ohmline"), [Ok(FileId(1))]);
+        // The workspace itself may lie behind a link.
+        let missing = IncludeError::Unreadable("there is no such file".to_owned());
+        assert_eq!(load_linked("/harbor", "/quay/pier.ohmline"), [Err(missing)]);
     }
 
     #[test]

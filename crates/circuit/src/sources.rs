@@ -43,6 +43,10 @@ pub trait FileSystem {
     }
     /// Whether a file exists (asked for `ohmline.toml` upward from a file, which marks the workspace).
     fn exists(&self, path: &Path) -> bool;
+    /// Where a path leads once every symbolic link on the way is followed; the path itself where nothing is known about that.
+    fn real_path(&self, path: &Path) -> PathBuf {
+        path.to_path_buf()
+    }
 }
 
 /// All files of one analysis; index = [`FileId`].

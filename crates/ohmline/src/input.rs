@@ -4,10 +4,9 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use ohmline_analysis::{Analysis, Settings, analyze, load};
-use ohmline_syntax::FileId;
 use ohmline_syntax::tree::StmtKind;
 
-use crate::disk::{self, Disk};
+use crate::disk::Disk;
 use crate::fault::guard;
 
 /// What outputs call standard input.
@@ -36,9 +35,9 @@ pub fn analysis(file: &Path) -> Result<Analysis, Failure> {
     let name = name(file);
     let disk = Disk::default();
     let (text, path) = if is_stdin(file) {
-        (disk::read_all(std::io::stdin().lock()), None)
+        (ohmline_files::read_all(std::io::stdin().lock()), None)
     } else {
-        (disk::read(file), std::path::absolute(file).ok())
+        (ohmline_files::read_named(file), std::path::absolute(file).ok())
     };
     let text = text.map_err(Failure::Unreadable)?;
     guard(&name, || {
@@ -52,16 +51,10 @@ pub fn analysis(file: &Path) -> Result<Analysis, Failure> {
             }
         }
         let mut analysis = analyze(sources, &Settings::default());
-        let odd: Vec<_> = analysis
-            .sources
-            .files
-            .iter()
-            .enumerate()
-            .filter_map(|(at, source)| {
-                let oddity = if at == 0 { text.oddity } else { disk.oddity(source.path.as_deref()?) };
-                Some(disk::report(FileId(at as u32), source, oddity?))
-            })
-            .collect();
+        let odd = ohmline_files::reports(&analysis.sources, |at, path| match at {
+            0 => text.oddity,
+            _ => disk.oddity(path?),
+        });
         analysis.diagnostics.splice(0..0, odd);
         analysis
     })

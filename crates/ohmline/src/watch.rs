@@ -68,7 +68,8 @@ type Prints = BTreeMap<PathBuf, Option<u64>>;
 
 fn prints(paths: &BTreeSet<PathBuf>) -> Prints {
     let print = |path: &PathBuf| {
-        let bytes = std::fs::read(path).ok()?;
+        // What is no regular file is not read for an analysis either, and reading a pipe would wait for its other end.
+        let bytes = path.is_file().then(|| std::fs::read(path).ok())??;
         let mut hasher = DefaultHasher::new();
         hasher.write(&bytes);
         Some(hasher.finish())

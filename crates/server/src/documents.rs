@@ -16,7 +16,7 @@ use tower_lsp::jsonrpc::{Error, ErrorCode, Result as RpcResult};
 use tower_lsp::lsp_types::{Diagnostic, Position, TextDocumentContentChangeEvent, Url};
 
 use crate::overlay::OpenFile;
-use crate::settings::Settings;
+use crate::settings::{From, Settings};
 
 /// An analysis that took no longer than this is made at once after every change, even while changes come fast.
 const SWIFT: Duration = Duration::from_millis(30);
@@ -242,10 +242,10 @@ impl Core {
     }
 
     /// Changes the settings. Returns whether the message held any of ours, and whether that changed anything.
-    pub fn update_settings(&self, value: &serde_json::Value) -> (bool, bool) {
+    pub fn update_settings(&self, value: &serde_json::Value, from: From) -> (bool, bool) {
         let mut state = self.lock();
         let before = state.settings;
-        let known = state.settings.update(value);
+        let known = state.settings.update(value, from);
         (known, before != state.settings)
     }
 

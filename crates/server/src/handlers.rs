@@ -12,6 +12,7 @@ use tower_lsp::{Client, LanguageServer};
 
 use crate::documents::{Core, Editor};
 use crate::proto::Places;
+use crate::settings::From;
 use crate::{actions, hints, hover};
 
 /// The language server of one editor.
@@ -39,7 +40,7 @@ impl Backend {
             let item = ConfigurationItem { scope_uri: None, section: Some("ohmline".to_owned()) };
             let answer = client.configuration(vec![item]).await;
             if let Some(section) = answer.ok().and_then(|sections| sections.into_iter().next())
-                && core.update_settings(&section).1
+                && core.update_settings(&section, From::Ours).1
             {
                 refresh(&core, client);
             }
@@ -95,7 +96,7 @@ impl LanguageServer for Backend {
         let editor = read_capabilities(&params.capabilities);
         self.core.set_editor(editor);
         if let Some(options) = &params.initialization_options {
-            self.core.update_settings(options);
+            self.core.update_settings(options, From::Ours);
         }
         let encoding = match editor.encoding {
             Encoding::Utf8 => PositionEncodingKind::UTF8,
@@ -176,7 +177,7 @@ impl LanguageServer for Backend {
     }
 
     async fn did_change_configuration(&self, params: DidChangeConfigurationParams) {
-        let (known, changed) = self.core.update_settings(&params.settings);
+        let (known, changed) = self.core.update_settings(&params.settings, From::Everyone);
         if changed {
             refresh(&self.core, self.client.clone());
         } else if !known && self.core.editor().configuration {

@@ -2,10 +2,11 @@
 
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::SystemTime;
 
 use ohmline_analysis::FileSystem;
+use ohmline_files::Oddity;
 use ohmline_syntax::Tree;
 
 /// An open document, as the analysis of another one sees it.
@@ -19,7 +20,14 @@ pub struct OpenFile {
 
 /// Trees of files on the disk, kept from one analysis to the next.
 #[derive(Default)]
-pub struct DiskTrees(HashMap<PathBuf, (SystemTime, u64, Arc<Tree>)>);
+pub struct DiskTrees(HashMap<PathBuf, Kept>);
+
+/// A file as it was read: when it was written and how long it is, and what was found in it.
+struct Kept {
+    stamp: (SystemTime, u64),
+    tree: Arc<Tree>,
+    oddity: Option<Oddity>,
+}
 
 /// A view of the files for one analysis. It notes every path that was asked for, found or not: the analysis depends on
 /// all of them.
@@ -27,17 +35,34 @@ pub struct Overlay<'a> {
     open: HashMap<PathBuf, OpenFile>,
     disk: &'a Mutex<DiskTrees>,
     asked: Mutex<Vec<PathBuf>>,
+    odd: Mutex<Vec<(PathBuf, Oddity)>>,
 }
 
 impl<'a> Overlay<'a> {
     /// A view of these documents over the disk.
     pub fn new(open: HashMap<PathBuf, OpenFile>, disk: &'a Mutex<DiskTrees>) -> Self {
-        Self { open, disk, asked: Mutex::new(Vec::new()) }
+        Self { open, disk, asked: Mutex::default(), odd: Mutex::default() }
     }
 
     /// Every file that was asked for.
     pub fn asked(self) -> Vec<PathBuf> {
         self.asked.into_inner().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// What was odd about a file read from the disk.
+    pub fn oddity(&self, path: &Path) -> Option<Oddity> {
+        let odd = self.odd.lock().unwrap_or_else(PoisonError::into_inner);
+        odd.iter().find(|(other, _)| other == path).map(|(_, oddity)| *oddity)
+    }
+
+    fn note_oddity(&self, path: &Path, oddity: Option<Oddity>) {
+        let mut odd = self.odd.lock().unwrap_or_else(PoisonError::into_inner);
+        odd.extend(oddity.map(|oddity| (path.to_path_buf(), oddity)));
+    }
+
+    /// Held for looking and putting only, never for reading.
+    fn disk(&self) -> MutexGuard<'_, DiskTrees> {
+        self.disk.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     fn note(&self, path: &Path) -> Option<&OpenFile> {
@@ -54,7 +79,7 @@ impl FileSystem for Overlay<'_> {
     fn read(&self, path: &Path) -> Result<Arc<str>, String> {
         match self.note(path) {
             Some(file) => Ok(file.text.as_str().into()),
-            None => read_lossily(path),
+            None => ohmline_files::read(path).map(|found| found.text),
         }
     }
 
@@ -67,16 +92,15 @@ impl FileSystem for Overlay<'_> {
             });
         }
         let stamp = std::fs::metadata(path).ok().and_then(|meta| Some((meta.modified().ok()?, meta.len())));
-        let mut disk = self.disk.lock().unwrap_or_else(PoisonError::into_inner);
-        if let (Some((modified, len)), Some((had_modified, had_len, tree))) = (stamp, disk.0.get(path))
-            && modified == *had_modified
-            && len == *had_len
-        {
-            return Ok(tree.clone());
+        if let Some(kept) = self.disk().0.get(path).filter(|kept| Some(kept.stamp) == stamp) {
+            self.note_oddity(path, kept.oddity);
+            return Ok(kept.tree.clone());
         }
-        let tree = Arc::new(ohmline_syntax::parse(&read_lossily(path)?));
-        if let Some((modified, len)) = stamp {
-            disk.0.insert(path.to_path_buf(), (modified, len, tree.clone()));
+        let found = ohmline_files::read(path)?;
+        self.note_oddity(path, found.oddity);
+        let tree = Arc::new(ohmline_syntax::parse(&found.text));
+        if let Some(stamp) = stamp {
+            self.disk().0.insert(path.to_path_buf(), Kept { stamp, tree: tree.clone(), oddity: found.oddity });
         }
         Ok(tree)
     }
@@ -84,9 +108,8 @@ impl FileSystem for Overlay<'_> {
     fn exists(&self, path: &Path) -> bool {
         self.open.contains_key(path) || path.exists()
     }
-}
 
-fn read_lossily(path: &Path) -> Result<Arc<str>, String> {
-    let bytes = std::fs::read(path).map_err(|error| error.to_string())?;
-    Ok(String::from_utf8_lossy(&bytes).into())
+    fn real_path(&self, path: &Path) -> PathBuf {
+        ohmline_files::real_path(path)
+    }
 }

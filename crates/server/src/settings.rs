@@ -17,13 +17,24 @@ impl Default for Settings {
     }
 }
 
+/// Where settings come from.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum From {
+    /// What was sent for us alone: the options of the start, or our section as asked for.
+    Ours,
+    /// A notice of changed settings, which may speak of those of others.
+    Everyone,
+}
+
 impl Settings {
     /// Takes over what a message sets and leaves the rest. Editors send the section itself, the section under its name, or
     /// keys with dots; all are read. Returns whether anything in it was ours.
-    pub fn update(&mut self, value: &Value) -> bool {
+    ///
+    /// Keys without our name are read only in `from` that can hold nothing but ours.
+    pub fn update(&mut self, value: &Value, from: From) -> bool {
         let mut known = false;
         for (key, field) in [("enabled", &mut self.hints), ("paths", &mut self.path_hints)] {
-            if let Some(set) = find(value, key) {
+            if let Some(set) = find(value, key, from) {
                 *field = set;
                 known = true;
             }
@@ -32,7 +43,7 @@ impl Settings {
     }
 }
 
-fn find(value: &Value, key: &str) -> Option<bool> {
+fn find(value: &Value, key: &str, from: From) -> Option<bool> {
     let nested = |root: &Value| root.get("hints").and_then(|hints| hints.get(key)).and_then(Value::as_bool);
     let dotted = |root: &Value, prefix: &str| root.get(format!("{prefix}hints.{key}")).and_then(Value::as_bool);
     let section = value.get("ohmline");
@@ -40,8 +51,8 @@ fn find(value: &Value, key: &str) -> Option<bool> {
         .and_then(nested)
         .or_else(|| section.and_then(|section| dotted(section, "")))
         .or_else(|| dotted(value, "ohmline."))
-        .or_else(|| nested(value))
-        .or_else(|| dotted(value, ""))
+        .or_else(|| nested(value).filter(|_| from == From::Ours))
+        .or_else(|| dotted(value, "").filter(|_| from == From::Ours))
 }
 
 #[cfg(test)]
@@ -60,8 +71,23 @@ mod tests {
             json!({"hints.enabled": false, "hints.paths": true}),
         ] {
             let mut settings = Settings::default();
-            assert!(settings.update(&value), "{value}");
+            assert!(settings.update(&value, From::Ours), "{value}");
             assert_eq!(settings, Settings { hints: false, path_hints: true }, "{value}");
+        }
+    }
+
+    #[test]
+    fn a_notice_to_everyone_is_ours_only_by_name() {
+        for value in [json!({"hints": {"enabled": false}}), json!({"hints.enabled": false, "other.hints.paths": true})]
+        {
+            let mut settings = Settings::default();
+            assert!(!settings.update(&value, From::Everyone), "{value}");
+            assert_eq!(settings, Settings::default());
+        }
+        for value in [json!({"ohmline": {"hints": {"enabled": false}}}), json!({"ohmline.hints.enabled": false})] {
+            let mut settings = Settings::default();
+            assert!(settings.update(&value, From::Everyone), "{value}");
+            assert!(!settings.hints);
         }
     }
 
@@ -69,7 +95,7 @@ mod tests {
     fn what_is_not_ours_or_of_a_wrong_type_changes_nothing() {
         for value in [json!(null), json!([]), json!({"ohmline": 3}), json!({"hints": {"enabled": "no"}}), json!("x")] {
             let mut settings = Settings::default();
-            assert!(!settings.update(&value), "{value}");
+            assert!(!settings.update(&value, From::Ours), "{value}");
             assert_eq!(settings, Settings::default());
         }
     }
@@ -77,7 +103,7 @@ mod tests {
     #[test]
     fn one_setting_leaves_the_other() {
         let mut settings = Settings { hints: false, path_hints: false };
-        assert!(settings.update(&json!({"ohmline": {"hints": {"paths": true}}})));
+        assert!(settings.update(&json!({"ohmline": {"hints": {"paths": true}}}), From::Everyone));
         assert_eq!(settings, Settings { hints: false, path_hints: true });
     }
 }

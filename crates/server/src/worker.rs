@@ -94,9 +94,11 @@ fn try_run(request: &Request, disk: &Mutex<DiskTrees>) -> Outcome {
         None => request.uri.to_string(),
     };
     let sources = load(&name, request.path.as_deref(), tree.clone(), &overlay);
-    let depends = overlay.asked().into_iter().collect();
-    let analysis = analyze(sources, &Settings::default());
+    let mut analysis = analyze(sources, &Settings::default());
+    let odd = ohmline_files::reports(&analysis.sources, |at, path| if at == 0 { None } else { overlay.oddity(path?) });
+    analysis.diagnostics.splice(0..0, odd);
     let open = request.open.iter().map(|(path, (uri, version, _))| (path.clone(), (uri.clone(), *version))).collect();
+    let depends = overlay.asked().into_iter().collect();
     let snapshot = Arc::new(Snapshot { uri: request.uri.clone(), version: request.version, analysis, open });
     let places = Places::new(&snapshot, request.editor);
     let diagnostics = snapshot.analysis.diagnostics.iter().map(|found| places.diagnostic(found)).collect();

@@ -14,6 +14,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("ohmline-draw", &[]),
     ("ohmline-print", &[]),
     ("ohmline-circuit", &["ohmline-syntax"]),
+    ("ohmline-files", &["ohmline-syntax", "ohmline-circuit"]),
     ("ohmline-solve", &["ohmline-circuit"]),
     ("ohmline-worked", &["ohmline-circuit", "ohmline-solve"]),
     ("ohmline-lint", &["ohmline-syntax", "ohmline-circuit", "ohmline-solve"]),
@@ -24,13 +25,22 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ),
     (
         "ohmline-server",
-        &["ohmline-syntax", "ohmline-circuit", "ohmline-solve", "ohmline-lint", "ohmline-analysis", "ohmline-report"],
+        &[
+            "ohmline-syntax",
+            "ohmline-circuit",
+            "ohmline-files",
+            "ohmline-solve",
+            "ohmline-lint",
+            "ohmline-analysis",
+            "ohmline-report",
+        ],
     ),
     (
         "ohmline",
         &[
             "ohmline-syntax",
             "ohmline-circuit",
+            "ohmline-files",
             "ohmline-worked",
             "ohmline-analysis",
             "ohmline-report",
