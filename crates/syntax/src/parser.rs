@@ -152,6 +152,7 @@ fn read_line<'a>(
     if let Some(failed) = explain::slip(&kind) {
         return Err(failed);
     }
-    let problems = if line.run { explain::long_wires(tokens, state.text) } else { Vec::new() };
+    let mut problems = if line.run { explain::long_wires(tokens, state.text) } else { Vec::new() };
+    problems.extend(explain::hanging_equals(&kind, tokens, state.text));
     Ok((kind, problems))
 }

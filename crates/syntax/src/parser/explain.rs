@@ -12,7 +12,7 @@ use super::grammar::{MAX_OPERATIONS, Missed, THE_END, Tokens, is_declaration};
 use crate::diagnostic::{Problem, Safety};
 use crate::lexer::TokenKind as K;
 use crate::span::RelSpan;
-use crate::tree::{Quantity, QuantityKind, Ref, StmtKind};
+use crate::tree::{Quantity, QuantityKind, Ref, Relation, StmtKind};
 use crate::words;
 
 pub(super) use self::paths::{long_wires, touching_run};
@@ -32,6 +32,8 @@ pub(super) enum Failed {
     OptionAsName { kind: String, option: RelSpan, name: String },
     /// It follows the grammar, but names several elements where one value is meant.
     Several { verb: &'static str, all: RelSpan, each: Vec<RelSpan> },
+    /// It follows the grammar, but claims of a single element how it stands.
+    Alone { relation: &'static str, group: Option<RelSpan>, at: RelSpan },
     /// It does not follow the grammar.
     Grammar(Option<Missed>),
 }
@@ -48,6 +50,14 @@ pub(super) fn slip(kind: &StmtKind) -> Option<Failed> {
                 name: name.text.to_string(),
             })
         }
+        StmtKind::ClaimRelation { branches, relation, .. } => match branches.as_slice() {
+            [only] => Some(Failed::Alone {
+                relation: if *relation == Relation::Series { "series" } else { "parallel" },
+                group: (only.elements.len() > 1).then_some(only.span),
+                at: only.span,
+            }),
+            _ => None,
+        },
         StmtKind::Given { quantity, .. } => several("given", quantity),
         StmtKind::Measured { quantity, .. } => several("measured", quantity),
         StmtKind::ClaimQuantity { quantity, .. } => several("claim", quantity),
@@ -120,6 +130,16 @@ impl<'a> View<'a> {
         self.holds(K::Wire) || self.holds(K::WireRun)
     }
 
+    /// Whether a token is the first on its line.
+    fn begins_line(self, index: usize) -> bool {
+        self.slice(self.gap(index)).contains(['\n', '\r'])
+    }
+
+    /// The text at a place.
+    fn slice(self, at: RelSpan) -> &'a str {
+        self.text.get((at.start + self.base) as usize..(at.end + self.base) as usize).unwrap_or("")
+    }
+
     /// The text of a token.
     fn word(self, index: usize) -> &'a str {
         self.tokens.get(index).map_or("", |token| token.text(self.text))
@@ -127,8 +147,7 @@ impl<'a> View<'a> {
 
     /// The text from one token to another, both included.
     fn words(self, from: usize, to: usize) -> &'a str {
-        let at = self.between(from, to);
-        self.text.get((at.start + self.base) as usize..(at.end + self.base) as usize).unwrap_or("")
+        self.slice(self.between(from, to))
     }
 
     /// The place of a token; an empty place behind the last one for an index past the end.
@@ -222,6 +241,9 @@ fn short(text: &str) -> String {
 /// The one problem of a statement that was not read.
 pub(super) fn explain(failed: Failed, tokens: Tokens<'_>, text: &str) -> Problem {
     let view = View { tokens, text, base: tokens.first().map_or(0, |token| token.start) };
+    if let Some(problem) = characters::slash_comment(view) {
+        return problem;
+    }
     match failed {
         Failed::BadToken => characters::bad_token(view),
         Failed::TooDeep => Problem::new("deep-nesting", view.between(0, view.len()), "these brackets go too deep")
@@ -233,6 +255,7 @@ pub(super) fn explain(failed: Failed, tokens: Tokens<'_>, text: &str) -> Problem
         Failed::TouchingRun => paths::ambiguous(view),
         Failed::OptionAsName { kind, option, name } => declarations::option_as_name(view, &kind, option, &name),
         Failed::Several { verb, all, each } => questions::several_elements(view, verb, all, &each),
+        Failed::Alone { relation, group, at } => questions::lone_member(view, relation, group, at),
         Failed::Grammar(missed) => {
             let missed = missed.unwrap_or(Missed { at: 0, expected: Default::default() });
             grammar(view, &missed)
@@ -244,6 +267,7 @@ fn grammar(view: View<'_>, missed: &Missed) -> Problem {
     let at = missed.at;
     let expects = |label: &str| missed.expected.contains(&label);
     let common = loose_line(view)
+        .or_else(|| loose_path(view))
         .or_else(|| characters::decimal_comma(view))
         .or_else(|| characters::missing_zero(view, at))
         .or_else(|| brackets(view))
@@ -309,6 +333,9 @@ fn values(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Option<P
                 .fix("Write `- -`", Safety::Asks, vec![(view.at(at), "- -".into())]),
         );
     }
+    if let Some(problem) = declarations::misplaced_unit(view, at).filter(|_| !in_path) {
+        return Some(problem);
+    }
     if !expects("a value") {
         return None;
     }
@@ -333,11 +360,42 @@ fn values(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Option<P
 
 /// A line that begins with what goes on a statement.
 fn loose_line(view: View<'_>) -> Option<Problem> {
-    let starts = matches!(view.kind(0), Some(K::Comma | K::Bar | K::Close)) || view.is_wire(0);
+    let starts = matches!(view.kind(0), Some(K::Comma | K::Bar | K::Close | K::Equals)) || view.is_wire(0);
     starts.then(|| {
         let message = format!("this line begins with {}, but no statement stands right above it", view.shown(0));
         Problem::new("loose-line", view.at(0), message)
             .help("it goes on with the line right above; a blank line or one with only a comment ends a statement")
+    })
+}
+
+/// A value on the line below the name it belongs to: read, with a remark.
+pub(super) fn hanging_equals(kind: &StmtKind, tokens: Tokens<'_>, text: &str) -> Option<Problem> {
+    if !matches!(kind, StmtKind::Declare(_) | StmtKind::Let { .. }) {
+        return None;
+    }
+    let view = View { tokens, text, base: tokens.first().map_or(0, |token| token.start) };
+    let at = (1..view.len()).find(|&index| view.is(index, K::Equals))?;
+    if !view.begins_line(at) {
+        return None;
+    }
+    let problem = Problem::new("loose-line", view.at(at), format!("`=` stands on the line of `{}`", view.word(at - 1)))
+        .help("a line goes on only when the next one begins with `--`, `|`, `,` or `)`");
+    Some(if view.slice(view.gap(at)).trim().is_empty() {
+        problem.fix("Move it up", Safety::Safe, vec![(view.gap(at), " ".into())])
+    } else {
+        problem
+    })
+}
+
+/// A path that seems to go on with the line above, which is none.
+fn loose_path(view: View<'_>) -> Option<Problem> {
+    let no_path = is_declaration(view.tokens) || view.kind(0).is_some_and(K::is_statement);
+    let first = (1..view.len()).find(|&index| view.is_wire(index))?;
+    (no_path && view.begins_line(first)).then(|| {
+        let message =
+            format!("this line begins with {} and so continues the line above, which is no path", view.shown(first));
+        Problem::new("loose-line", view.at(first), message)
+            .help("begin the path with what it starts from, as in `B1+ -- R1`, or move it below the path it belongs to")
     })
 }
 

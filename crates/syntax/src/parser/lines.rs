@@ -73,7 +73,7 @@ impl<'a> Lines<'a> {
                 TokenKind::Comment | TokenKind::Doc => {}
                 TokenKind::Newline => pending = batch.tokens.len() as u32 > line.from,
                 kind => {
-                    if pending && !kind.continues() {
+                    if pending && !kind.continues() && !(kind == TokenKind::Equals && batch.lacks_value(line)) {
                         batch.close(line);
                         line = batch.open();
                     }
@@ -104,6 +104,19 @@ impl<'a> Lines<'a> {
 }
 
 impl Batch {
+    /// Whether a line is the beginning of a declaration that `=` may follow: then an `=` on the next line is its own,
+    /// which is reported.
+    fn lacks_value(&self, line: Line) -> bool {
+        match self.tokens.get(line.from as usize..).unwrap_or_default() {
+            [first, second, rest @ ..] => {
+                (matches!(first.kind, TokenKind::Kind | TokenKind::Let) || first.kind.is_name())
+                    && second.kind.is_name()
+                    && rest.iter().all(|token| token.kind.is_name() || token.kind == TokenKind::Comma)
+            }
+            _ => false,
+        }
+    }
+
     /// Begins a line behind the last token.
     fn open(&self) -> Line {
         Line { from: self.tokens.len() as u32, ..Line::default() }

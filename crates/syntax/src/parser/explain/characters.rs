@@ -4,10 +4,108 @@ use super::{View, short};
 use crate::diagnostic::{Problem, Safety};
 use crate::lexer::TokenKind as K;
 use crate::span::RelSpan;
+use crate::words;
+
+/// `battery B1 = 6 V // the flat one`
+pub(super) fn slash_comment(view: View<'_>) -> Option<Problem> {
+    let index = (1..view.len())
+        .find(|&index| view.is(index, K::Slash) && view.is(index - 1, K::Slash) && view.joined(index))?
+        - 1;
+    Some(Problem::new("slash-comment", view.between(index, index + 1), "a comment begins with `#`, not with `//`").fix(
+        "Write `#`",
+        Safety::Safe,
+        vec![(view.between(index, index + 1), "#".into())],
+    ))
+}
+
+/// `^3`, `³`: the exponent, and the index of the last token of it.
+fn exponent(view: View<'_>, index: usize, written: &str) -> Option<(i32, usize)> {
+    if written == "^" {
+        let minus = usize::from(view.is(index + 1, K::Minus) && view.joined(index + 1));
+        let number = index + 1 + minus;
+        let exponent: i32 = view.word(number).parse().ok().filter(|_| is_plain(view, number))?;
+        return Some((if minus == 1 { -exponent } else { exponent }, number));
+    }
+    let mut digits = String::new();
+    for c in written.chars() {
+        digits.push(match c {
+            '\u{207B}' => '-',
+            '\u{B9}' => '1',
+            '\u{B2}' => '2',
+            '\u{B3}' => '3',
+            _ => u32::from(c).checked_sub(0x2070).and_then(|digit| char::from_digit(digit, 10))?,
+        });
+    }
+    let last = index + written.chars().count().saturating_sub(1);
+    digits.parse().ok().map(|exponent| (exponent, last))
+}
+
+/// `5*10^3 ohm`, `5\u{B7}10\u{B3} ohm`
+fn power(view: View<'_>, index: usize, written: &str) -> Option<Problem> {
+    let (exponent, last) = exponent(view, index, written)?;
+    let base = index.checked_sub(1).filter(|&base| is_plain(view, base))?;
+    let problem = |from: usize| {
+        let message = format!("`{}` is a power, which the notation does not write so", short(view.words(from, last)));
+        Problem::new("no-power", view.between(from, last), message).help("a power of ten belongs to its number: `5e3`")
+    };
+    if view.word(base) != "10" {
+        return Some(problem(base).help("write any other power as a product"));
+    }
+    let is_times = |at: usize| {
+        view.is(at, K::Star) || view.is(at, K::Unknown) && matches!(view.word(at), "\u{D7}" | "\u{B7}" | "\u{22C5}")
+    };
+    let plain_number =
+        |at: usize| view.is(at, K::Number) && view.word(at).bytes().all(|byte| byte.is_ascii_digit() || byte == b'.');
+    let (from, mantissa) = match base.checked_sub(2) {
+        Some(number) if is_times(base - 1) && plain_number(number) => (number, view.word(number)),
+        _ => (base, "1"),
+    };
+    let written = format!("{mantissa}e{exponent}");
+    let mut problem =
+        problem(from).fix(format!("Write `{written}`"), Safety::Safe, vec![(view.between(from, last), written)]);
+    let prefix = words::PREFIXES.iter().find(|(prefix, power)| *power == exponent && *prefix != "\u{B5}");
+    let unit = view.word(last + 1);
+    if let Some((prefix, _)) = prefix
+        && words::UNITS.contains(&unit)
+        && unit != "%"
+    {
+        let shown = format!("{mantissa} {prefix}{unit}");
+        problem = problem.fix(format!("Write `{shown}`"), Safety::Safe, vec![(view.between(from, last + 1), shown)]);
+    }
+    Some(problem)
+}
+
+/// `claim current through R1 < 1 A`
+fn comparison(view: View<'_>, index: usize, written: &str) -> Option<Problem> {
+    let states = matches!(view.kind(0), Some(K::Claim | K::Given | K::Measured | K::Case));
+    if !states || !written.chars().all(|c| "<>\u{2264}\u{2265}\u{2260}\u{2248}\u{2243}!".contains(c)) {
+        return None;
+    }
+    let end = if view.is(index + written.chars().count(), K::Equals) && view.joined(index + written.chars().count()) {
+        index + written.chars().count()
+    } else {
+        index + written.chars().count() - 1
+    };
+    let shown = view.words(index, end);
+    let message = format!("a value is stated with `=`, not with `{shown}`");
+    let problem = Problem::new("only-equals", view.between(index, end), message);
+    Some(if matches!(view.kind(0), Some(K::Claim | K::Measured)) {
+        problem.help("`within` says how far off it may be: `= 1 A within 5%`, `= 1 A within 0.2 A`")
+    } else {
+        problem
+    })
+}
 
 /// The first token that no statement can hold.
 pub(super) fn bad_token(view: View<'_>) -> Problem {
     let index = view.tokens.iter().position(|token| token.kind.is_bad()).unwrap_or(0);
+    // In `5\u{B7}10\u{B3}` the sign of the product is the lesser slip.
+    if is_plain(view, index + 1)
+        && view.is(index + 2, K::Unknown)
+        && let Some(problem) = power(view, index + 2, view.word(index + 2))
+    {
+        return problem;
+    }
     match view.kind(index) {
         Some(K::UnclosedText) => unclosed_text(view, index),
         Some(K::CurlyText) => {
@@ -88,6 +186,9 @@ fn unknown(view: View<'_>, index: usize) -> Problem {
             format!("`{written}` cannot stand in a name; write plain digits"),
         )
         .fix(format!("Write `{digits}`"), Safety::Safe, vec![(at, digits)]);
+    }
+    if let Some(problem) = power(view, index, written).or_else(|| comparison(view, index, written)) {
+        return problem;
     }
     let instead = match written {
         "\u{D7}" | "\u{B7}" | "\u{22C5}" | "\u{2219}" => Some("*"),

@@ -1,6 +1,6 @@
 //! Slips in declarations, `let`, `part` and `repeat`.
 
-use super::{View, is_declaration};
+use super::{View, is_declaration, short};
 use crate::diagnostic::{Problem, Safety};
 use crate::lexer::TokenKind as K;
 use crate::span::RelSpan;
@@ -47,11 +47,19 @@ pub(super) fn declaration(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> b
             ),
         );
     }
+    if let Some(problem) = split_name(view, at) {
+        return Some(problem);
+    }
     if view.holds_wire() && !view.holds(K::Equals) {
         if !is_kind {
             return Some(super::paths::missing_wire(view, 1));
         }
         return Some(super::paths::misplaced_kind(view, 0));
+    }
+    if at == 1
+        && let Some(problem) = name_begins(view, 1)
+    {
+        return Some(problem);
     }
     if at == 1 && !view.kind(1).is_some_and(K::is_reserved) {
         let problem = Problem::new("missing-name", view.at(0), format!("this `{kind}` has no name"));
@@ -61,7 +69,115 @@ pub(super) fn declaration(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> b
             _ => problem.help(format!("write one behind the kind: `{kind} NAME`")),
         });
     }
-    missing_comma(view, at, expects)
+    misplaced_unit(view, at).or_else(|| missing_comma(view, at, expects))
+}
+
+/// `7R`: digits before letters where a name belongs.
+pub(super) fn name_begins(view: View<'_>, at: usize) -> Option<Problem> {
+    let word = view.is(at, K::Number).then(|| view.word(at))?;
+    let digits = word.bytes().take_while(u8::is_ascii_digit).count();
+    let (digits, letters) = word.split_at(digits);
+    if letters.is_empty() || !letters.chars().all(char::is_alphabetic) {
+        return None;
+    }
+    let turned = format!("{letters}{digits}");
+    Some(
+        Problem::new("name-begins", view.at(at), format!("`{word}` begins with a digit; a name begins with a letter"))
+            .fix(format!("Write `{turned}`"), Safety::Asks, vec![(view.at(at), turned)]),
+    )
+}
+
+/// `resistor R 2 = 5 ohm`, `resistor R-6 = 5 ohm`
+fn split_name(view: View<'_>, at: usize) -> Option<Problem> {
+    // In `resistor R1, R 2 = 5 ohm` the grammar fails behind what it took for an option.
+    let option = if view.is(at, K::Equals) { at.checked_sub(3)? } else { at };
+    let at = match view.is(option, K::Comma) {
+        true => at - 1,
+        false if view.is(at, K::Equals) => at - 2,
+        false => at,
+    };
+    let before = at.checked_sub(1)?;
+    let equals = (at..view.len()).find(|&index| view.is(index, K::Equals))?;
+    let in_names = !view.tokens[..at].iter().any(|token| token.kind == K::Equals);
+    if before == 0 || !in_names || !view.is_name(before) {
+        return None;
+    }
+    let hyphen = view.is(at, K::Minus) && view.joined(at) && view.joined(at + 1);
+    let tail = if hyphen { at + 1 } else { at };
+    let ends = tail + 1 == equals || view.is(tail + 1, K::Comma);
+    let number = view.is(tail, K::Number) && view.word(tail).chars().all(char::is_alphanumeric);
+    if !ends || !(number || hyphen && view.is_word(tail)) {
+        return None;
+    }
+    let place = view.between(before, tail);
+    let (head, rest) = (view.word(before), view.word(tail));
+    let sign = if hyphen { "`-`" } else { "blank" };
+    let mut problem =
+        Problem::new("split-name", place, format!("a name holds no {sign}: `{}`", short(view.words(before, tail))))
+            .help("it is a letter, then letters, digits and `_`");
+    let (together, joined) = (format!("{head}{rest}"), format!("{head}_{rest}"));
+    for name in if hyphen { [joined, together] } else { [together, joined] } {
+        problem = problem.fix(format!("Write `{name}`"), Safety::Asks, vec![(place, name)]);
+    }
+    Some(problem)
+}
+
+/// Whether a word is a unit, its prefix included.
+fn is_unit(word: &str) -> bool {
+    let is_base = |word: &str| words::UNITS.contains(&word) || word == "\u{2126}";
+    is_base(word)
+        || words::PREFIXES
+            .iter()
+            .any(|(prefix, _)| word.strip_prefix(prefix).is_some_and(|rest| rest != "%" && is_base(rest)))
+}
+
+/// `= five ohm`, `= 5 ohm ohm`
+pub(super) fn misplaced_unit(view: View<'_>, at: usize) -> Option<Problem> {
+    const NUMBERS: &[&str] =
+        &["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
+    let before = at.checked_sub(1)?;
+    let (unit, last) = (view.word(at), view.word(before));
+    if !(is_unit(unit) && (view.is_word(at) || view.is(at, K::Percent)))
+        || !(view.is_word(before) || view.is(before, K::Percent))
+    {
+        return None;
+    }
+    if before > 0 && view.is(before - 1, K::Number) && is_unit(last) {
+        let gone = view.gap(at).to(view.at(at));
+        if last.ends_with(unit) {
+            return Some(
+                Problem::new("misplaced-unit", view.at(at), format!("the unit `{unit}` is written twice")).fix(
+                    "Remove the second",
+                    Safety::Safe,
+                    vec![(gone, String::new())],
+                ),
+            );
+        }
+        let message =
+            format!("`{}` has a unit already, and `{unit}` is a second one", short(view.words(before - 1, before)));
+        return Some(Problem::new("misplaced-unit", view.at(at), message).fix(
+            format!("Remove `{unit}`"),
+            Safety::Asks,
+            vec![(gone, String::new())],
+        ));
+    }
+    if !view.is_name(before) {
+        return None;
+    }
+    let place = view.between(before, at);
+    Some(match NUMBERS.iter().position(|number| last.eq_ignore_ascii_case(number)) {
+        Some(number) => Problem::new(
+            "misplaced-unit",
+            place,
+            format!("`{last}` is a word; numbers are written in digits"),
+        )
+        .fix(format!("Write `{number} {unit}`"), Safety::Safe, vec![(view.at(before), number.to_string())]),
+        None => {
+            Problem::new("misplaced-unit", place, format!("`{last}` is a name, not a number, so no unit follows it"))
+                .help("a name stands for a value with its unit: `let base = 5 ohm`, then `= base`")
+                .fix(format!("Remove `{unit}`"), Safety::Asks, vec![(view.gap(at).to(view.at(at)), String::new())])
+        }
+    })
 }
 
 /// A word or a value where a list would go on.

@@ -125,6 +125,11 @@ pub(super) fn path(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) ->
     if view.is(at, K::Kind) && expects(ITEM) && view.is_word(at + 1) {
         return Some(misplaced_kind(view, at));
     }
+    if expects(ITEM)
+        && let Some(problem) = super::declarations::name_begins(view, at)
+    {
+        return Some(problem);
+    }
     signs(view, at)
         .or_else(|| wires(view, at))
         .or_else(|| groups(view, at))
@@ -209,11 +214,40 @@ fn loose_sign(view: View<'_>, at: usize, name_follows: bool) -> Problem {
         .fix("Remove the blank", Safety::Asks, vec![(gap, String::new())])
 }
 
+/// Where the very next line begins, if a path stands there.
+///
+/// Looking behind the statement is safe for [`reparse`](crate::reparse): a change of the next statement, or before it,
+/// has this one read again.
+fn path_below(view: View<'_>) -> Option<u32> {
+    let mut line = crate::lexer::Scanner::new(view.text, view.base + view.end())
+        .skip_while(|token| matches!(token.kind, K::Blank | K::Comment | K::Doc))
+        .skip(1)
+        .skip_while(|token| token.kind == K::Blank)
+        .take_while(|token| token.kind != K::Newline)
+        .take(64);
+    let first = line.next()?;
+    let begins = first.kind.is_name() || matches!(first.kind, K::Junction | K::Open | K::Plus | K::Minus);
+    (begins && line.any(|token| token.kind == K::Wire)).then(|| first.start - view.base)
+}
+
 fn wires(view: View<'_>, at: usize) -> Option<Problem> {
     let last = at.checked_sub(1)?;
     if at >= view.len() {
         if view.is_wire(last) {
             let gap = view.gap(last).to(view.at(last));
+            if let Some(next) = path_below(view) {
+                let edits = vec![(gap, String::new()), (RelSpan::new(next, next), "-- ".into())];
+                return Some(
+                    Problem::new(
+                        "loose-end-wire",
+                        view.at(last),
+                        "a path that goes on below has its wire on the next line",
+                    )
+                    .help("a line goes on only when the next one begins with `--`, `|`, `,` or `)`")
+                    .fix("Move `--` to the next line", Safety::Asks, edits)
+                    .fix("Remove the wire", Safety::Asks, vec![(gap, String::new())]),
+                );
+            }
             return Some(
                 Problem::new("loose-end-wire", view.at(last), "the path ends in a wire that leads to nothing")
                     .help("name what it leads to, or begin the next line with `--` to go on there")

@@ -22,6 +22,58 @@ pub(super) fn several_elements(view: View<'_>, verb: &str, all: RelSpan, each: &
     problem.fix("Write a line for each", Safety::Safe, vec![(whole, lines.join("\n"))])
 }
 
+/// `claim R1 in series`
+pub(super) fn lone_member(view: View<'_>, relation: &str, group: Option<RelSpan>, at: RelSpan) -> Problem {
+    let message = format!("`in {relation}` says how elements stand to each other, and this claim names only one");
+    match group {
+        Some(group) => {
+            let inner = RelSpan::new(group.start + 1, group.end - 1);
+            Problem::new("lone-member", at, format!("this claim names a single branch, `{}`", short(view.slice(group))))
+                .help("brackets make one branch of several elements, to be compared with another: `(R2, R4), R3`")
+                .fix("Remove the brackets", Safety::Asks, vec![(group, view.slice(inner).trim().to_owned())])
+        }
+        None => {
+            Problem::new("lone-member", at, message).help(format!("name at least two: `claim R1, R2 in {relation}`"))
+        }
+    }
+}
+
+/// `claim R1 in series with R2`, `claim R1 parallel to R2`
+fn companion(view: View<'_>) -> Option<Problem> {
+    if !view.is(0, K::Claim) || view.kind(1).is_some_and(K::is_quantity) {
+        return None;
+    }
+    let word = (2..view.len()).find(|&index| matches!(view.kind(index), Some(K::Series | K::Parallel)))?;
+    let with = word + 1;
+    if !(matches!(view.word(with), "with" | "to") && view.len() > with + 1) {
+        return None;
+    }
+    let before = if view.is(word - 1, K::In) { word - 1 } else { word };
+    let end = (with + 1..view.len()).find(|&index| view.is(index, K::In)).unwrap_or(view.len());
+    let names = |from: usize, to: usize| {
+        (from..to).all(|index| {
+            view.is_name(index) || matches!(view.kind(index), Some(K::Comma | K::Dot | K::And | K::Open | K::Close))
+        })
+    };
+    if before < 2 || end < with + 2 || !names(1, before) || !names(with + 1, end) {
+        return None;
+    }
+    let all = format!("{}, {} in {}", view.words(1, before - 1), view.words(with + 1, end - 1), view.word(word));
+    Some(Problem::new("leftover-text", view.between(with, end - 1), "a claim lists all its elements before `in`").fix(
+        format!("Write `{}`", short(&all)),
+        Safety::Safe,
+        vec![(view.between(1, end - 1), all)],
+    ))
+}
+
+/// `claim R2, R3 not in series`
+fn negation(view: View<'_>, at: usize) -> Option<Problem> {
+    (view.is(0, K::Claim) && matches!(view.word(at), "not" | "never")).then(|| {
+        Problem::new("no-negation", view.at(at), format!("a claim states what holds; it has no `{}`", view.word(at)))
+            .help("claim how these elements do stand, or ask with `find` and let the answer show it")
+    })
+}
+
 /// Puts quotes around some tokens.
 fn missing_quotes(view: View<'_>, from: usize, to: usize, what: &str) -> Problem {
     let written = view.words(from, to).to_owned();
@@ -55,11 +107,14 @@ pub(super) fn title(view: View<'_>, at: usize) -> Option<Problem> {
 /// A `find`, `given`, `measured` or `claim` that cannot be read.
 pub(super) fn question(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Option<Problem> {
     misplaced_case(view)
+        .or_else(|| companion(view))
+        .or_else(|| negation(view, at))
         .or_else(|| unquoted_case(view, at))
         .or_else(|| unknown_quantity(view, at))
         .or_else(|| preposition(view, at, expects))
         .or_else(|| value_in_find(view, at))
         .or_else(|| missing_in(view, at, expects))
+        .or_else(|| super::declarations::misplaced_unit(view, at))
         .or_else(|| super::declarations::missing_comma(view, at, expects))
         .or_else(|| missing_equals(view, at, expects))
         .or_else(|| missing_point(view, at, expects))
