@@ -219,7 +219,7 @@ pub enum Params {
 pub enum Fault {
     /// `L2 = open`
     Open,
-    /// `R3 = shorted`
+    /// `R3 = shorted`: a wire across it. What has no resistance itself ([`Circuit::is_bridged`]) is that wire.
     Shorted,
 }
 
@@ -582,7 +582,16 @@ impl Circuit {
         self.states[state.index()].overrides.get(&element).unwrap_or(&self.element(element).params)
     }
 
-    /// How a branch behaves in a state. Linear in nothing: constant time.
+    /// Whether a case puts a wire across an element that is no wire itself: the wire then carries what comes, the element only
+    /// what its own law gives at zero volts. A closed switch or an ideal ammeter that is shorted stays what it is, since nothing
+    /// tells how it and a wire beside it would share.
+    pub fn is_bridged(&self, state: StateId, element: ElementId) -> bool {
+        self.states[state.index()].faults.get(&element) == Some(&Fault::Shorted)
+            && self.element(element).kind != Kind::Switch
+            && self.params(state, element).law(false) != Law::Short
+    }
+
+    /// How the place of a branch behaves in a state: a bridged element ([`Circuit::is_bridged`]) as the wire across it.
     pub fn law(&self, state: StateId, branch: BranchId) -> Law {
         let of = self.branch(branch).element;
         match self.states[state.index()].faults.get(&of) {

@@ -4,7 +4,7 @@
 //! because of it, everything else is solved. What stays free by the shape of the circuit alone (the share of current
 //! within a loop of zero resistance, the potential of a floating part) is marked directly.
 
-use ohmline_circuit::{BranchId, Circuit, ElementId, Fault, Kind, NodeId, Params, StateId, Throw};
+use ohmline_circuit::{BranchId, Circuit, ElementId, Fault, Kind, Law, NodeId, Params, Rational, StateId, Throw};
 use rustc_hash::FxHashMap;
 use smallvec::{SmallVec, smallvec};
 
@@ -12,7 +12,7 @@ use crate::answers::{Cause, CauseId, DiodeState, ElementAnswer, StateAnswers, Va
 use crate::diodes::{Settled, settle};
 use crate::frame::Frame;
 use crate::net::{self, Model, Rank};
-use crate::operate::{Operating, Shake, told_apart};
+use crate::operate::{Operating, Sets, Shake, told_apart};
 use crate::scalar::Scalar;
 
 const NONE: u32 = u32::MAX;
@@ -67,6 +67,7 @@ pub(crate) fn solve_state<F: Scalar>(
     }
     sheet.mark_misfits();
     sheet.mark_floating();
+    sheet.mark_bridged();
     sheet.finish(&carried)
 }
 
@@ -206,6 +207,49 @@ impl<'a, F: Scalar> Sheet<'a, F> {
                 let cause = self.cause(cause);
                 set(&mut self.current[edge], cause);
                 set(&mut self.voltage[edge], cause);
+            }
+        }
+        if !operating.cuts.is_empty() {
+            self.mark_charging();
+        }
+    }
+
+    /// Capacitors that current sources would charge for ever, and what only they hold above the rest.
+    fn mark_charging(&mut self) {
+        let operating = self.operating;
+        let mut sides = Sets::new(self.potential.len());
+        for (index, edge) in self.net.edges.iter().enumerate() {
+            let joins = match &edge.model {
+                Model::Rigid { .. } | Model::Resistive { .. } | Model::Diode { .. } => true,
+                Model::Drive { .. } => operating.cut_of[index] == NONE,
+                Model::Capacitor { .. } | Model::Open => false,
+            };
+            if joins {
+                sides.join(edge.from, edge.to);
+            }
+        }
+        let mut of_group: FxHashMap<u32, u32> = FxHashMap::default();
+        for (index, edge) in self.net.edges.iter().enumerate() {
+            let which = operating.cut_of[index];
+            if which != NONE && operating.group[edge.from as usize] == operating.group[edge.to as usize] {
+                let cause = self.cut_cause(which as usize);
+                let cause = self.cause(cause);
+                of_group.entry(operating.group[edge.from as usize]).or_insert(cause);
+            }
+        }
+        for (index, edge) in self.net.edges.iter().enumerate() {
+            let Model::Capacitor { .. } = &edge.model else { continue };
+            let Some(&cause) = of_group.get(&operating.group[edge.from as usize]) else { continue };
+            if sides.find(edge.from) != sides.find(edge.to) {
+                set(&mut self.voltage[index], cause);
+                set(&mut self.charge[index], cause);
+            }
+        }
+        for node in 0..self.potential.len() as u32 {
+            let zero = self.frame.zero[self.frame.piece[node as usize] as usize];
+            let Some(&cause) = of_group.get(&operating.group[node as usize]) else { continue };
+            if zero != NONE && sides.find(node) != sides.find(zero) {
+                set(&mut self.potential[node as usize], cause);
             }
         }
     }
@@ -404,8 +448,11 @@ impl<'a, F: Scalar> Sheet<'a, F> {
                         Kind::Inductor => (None, Some(value(self.magnetic(id, &current)))),
                         _ => (None, None),
                     };
-                    let (current, power) =
+                    let (mut current, power) =
                         if kind.is_source() { (negated(&current), negated(&power)) } else { (current, power) };
+                    if circuit.is_bridged(self.state, id) {
+                        current = self.at_zero_volts(id, current);
+                    }
                     ElementAnswer {
                         current: Some(value(current)),
                         voltage: Some(value(voltage)),
@@ -453,6 +500,40 @@ impl<'a, F: Scalar> Sheet<'a, F> {
         drop_unused_causes(&mut answers);
         answers.residuals = crate::residuals::residuals::<F>(circuit, &answers);
         (answers, charges)
+    }
+
+    /// The current through an element that a wire bridges, `wire` being what the place carries in all.
+    fn at_zero_volts(&self, id: ElementId, wire: Found<F>) -> Found<F> {
+        match self.circuit.params(self.state, id).law(false) {
+            Law::Emf { emf, internal } if internal > 0 => Ok(F::of(&emf).over(&F::of(&internal))),
+            // No finite current fits, which is a contradiction of its own.
+            Law::Emf { emf, .. } if emf != 0 => {
+                let cause = Cause::VoltageLoop { elements: vec![id], excess: emf };
+                let known = self.causes.iter().position(|known| *known == cause);
+                known.map_or(wire, |at| Err(CauseId(at as u32)))
+            }
+            Law::Drive(drive) => Ok(F::of(&drive)),
+            Law::Unknown if self.circuit.element(id).kind.is_source() => Err(CauseId(OWN_VALUE)),
+            _ => Ok(F::zero()),
+        }
+    }
+
+    /// Ideal sources that a case puts a wire across contradict it.
+    fn mark_bridged(&mut self) {
+        let faults = &self.circuit.states[self.state.index()].faults;
+        let mut bridged: Vec<(ElementId, Rational)> = Vec::new();
+        for id in faults.keys().copied().filter(|id| self.circuit.is_bridged(self.state, *id)) {
+            if let Law::Emf { emf, internal } = self.circuit.params(self.state, id).law(false)
+                && internal == 0
+                && emf != 0
+            {
+                bridged.push((id, emf));
+            }
+        }
+        bridged.sort_unstable();
+        for (id, excess) in bridged {
+            self.cause(Cause::VoltageLoop { elements: vec![id], excess });
+        }
     }
 
     /// Charge and energy of a capacitor.

@@ -211,3 +211,40 @@ fn odd_circuits() {
     is(solved.current("Round"), "1");
     assert!(matches!(solved.cause(solved.potential("lonely")), Cause::Floating { .. }));
 }
+
+/// A wire across a load takes the whole current (0 V across it, so by Ohm's law nothing through it); one across a cell
+/// lets its internal resistance alone limit the current: 6 V over 0.5 ohm (Kirchhoff's laws).
+#[test]
+fn what_a_case_bridges_keeps_its_own_law() {
+    let mut kit = Kit::new();
+    kit.battery("B", "a", "g", "6", "1/2").resistor("R1", "a", "m", "3").resistor("R2", "m", "g", "5/2");
+    let bridged = kit.case("bridged", &[], &[("R2", Fault::Shorted)]);
+    let slip = kit.case("slip", &[], &[("B", Fault::Shorted)]);
+    let mut solved = kit.exact();
+    solved.state = bridged;
+    is(solved.current("R2"), "0");
+    is(solved.power("R2"), "0");
+    is(solved.current("R1"), "12/7");
+    is(solved.current("B"), "12/7");
+    assert_eq!(solved.state().residuals, Default::default());
+    solved.state = slip;
+    is(solved.current("B"), "12");
+    is(solved.voltage("B"), "0");
+    is(solved.power("B"), "0");
+    is(solved.current("R1"), "0");
+    assert_eq!(solved.state().residuals, Default::default());
+}
+
+/// A capacitor fed by nothing but a current source never comes to rest (Q = I t), so nothing tells its voltage.
+#[test]
+fn a_capacitor_charged_for_ever() {
+    let mut kit = Kit::new();
+    kit.drive("I", "a", "g", "1/1000").capacitor("C", "a", "g", "1/1000000", "");
+    kit.battery("B", "x", "g", "6", "").resistor("R", "x", "g", "3");
+    let solved = kit.exact();
+    for value in [solved.voltage("I"), solved.voltage("C"), solved.element("C").charge.as_ref().expect("a capacitor"), solved.potential("a")] {
+        assert!(matches!(solved.cause(value), Cause::CurrentCut { .. }));
+    }
+    is(solved.current("C"), "0");
+    is(solved.current("R"), "2");
+}

@@ -36,7 +36,9 @@ mod shape_tests;
 pub use query::Chain;
 pub use verdict::{Evidence, How, RelationVerdict};
 
-use crate::model::{BranchId, Circuit, NodeId, StateId};
+use rustc_hash::FxHashSet;
+
+use crate::model::{BranchId, Circuit, ElementId, Fault, NodeId, StateId};
 use contract::Contraction;
 use groups::Groups;
 use lines::Lines;
@@ -86,6 +88,8 @@ pub struct Topology {
     /// `None` where there are no capacitors: then it is the same as `lines`.
     steady: Option<Box<Lines>>,
     parallels: Parallel,
+    /// Elements that a case puts a wire across.
+    bridged: FxHashSet<ElementId>,
 }
 
 impl Topology {
@@ -132,7 +136,7 @@ impl Topology {
         let role =
             (0..ends.len()).map(|branch| parallel::role(natures[branch], shorted[branch], live[branch])).collect();
         let parallels = Parallel::new(circuit, &natures, &contraction, &lines);
-        Self {
+        let mut topology = Self {
             piece,
             pieces,
             point: contraction.point,
@@ -146,6 +150,25 @@ impl Topology {
             lines,
             steady,
             parallels,
+            bridged: FxHashSet::default(),
+        };
+        topology.bridge(circuit, state);
+        topology
+    }
+
+    /// What a case puts a wire across carries nothing that others carry; the wire, which is no element, keeps its place in the graphs.
+    fn bridge(&mut self, circuit: &Circuit, state: StateId) {
+        for (&element, fault) in &circuit.states[state.index()].faults {
+            if *fault != Fault::Shorted || !circuit.is_bridged(state, element) {
+                continue;
+            }
+            self.bridged.insert(element);
+            for branch in circuit.branches_of(element).map(BranchId::index) {
+                self.role[branch] = Role::Shorted;
+                self.series[branch] = NONE;
+                self.series_reduced[branch] = NONE;
+                self.parallel[branch] = NONE;
+            }
         }
     }
 

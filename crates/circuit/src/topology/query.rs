@@ -89,7 +89,8 @@ impl Topology {
 
     /// Whether an element carries current at some moment: some branch of it is on a closed path (capacitors count as branches).
     pub fn is_live(&self, circuit: &Circuit, element: ElementId) -> bool {
-        circuit.branches_of(element).any(|branch| self.lines.live[branch.index()])
+        !self.bridged.contains(&element)
+            && circuit.branches_of(element).any(|branch| self.lines.live[branch.index()])
     }
 
     /// The open switches that an element without current waits for: those that would lie on one line with it, were every open switch closed.
@@ -129,7 +130,7 @@ impl Topology {
     /// when its ends are not one point.
     pub fn shorted_by(&self, circuit: &Circuit, branch: BranchId) -> Option<Vec<ElementId>> {
         let place = circuit.branch(branch);
-        if place.from == place.to {
+        if place.from == place.to || self.bridged.contains(&place.element) {
             return Some(Vec::new());
         }
         if self.role[branch.index()] != Role::Shorted && self.point[place.from.index()] != self.point[place.to.index()]

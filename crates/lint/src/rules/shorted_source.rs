@@ -30,6 +30,8 @@ struct Short {
     way: Vec<ElementId>,
     /// What limits the current: emf and internal resistance; `None` when nothing does.
     limited: Option<(Rational, Rational)>,
+    /// Whether the short is a wire that the case itself puts across.
+    by_case: bool,
 }
 
 impl Rule for ShortedSource {
@@ -63,7 +65,7 @@ fn shorted(facts: &Facts<'_>) -> ByState<Vec<ElementId>, Short> {
                 facts.only_branch(id).and_then(|branch| facts.topologies[state.index()].shorted_by(circuit, branch));
             let Some(way) = way else { continue };
             let limited = (internal != 0).then_some((emf, internal));
-            shorted.add(vec![id], state, Short { way, limited });
+            shorted.add(vec![id], state, Short { way, limited, by_case: false });
         }
     }
     // Several ideal sources that all push the same way round a loop without resistance.
@@ -73,7 +75,7 @@ fn shorted(facts: &Facts<'_>) -> ByState<Vec<ElementId>, Short> {
             let Some(sources) = helping_sources(facts, answers.state, elements, excess) else { continue };
             if sources.len() > 1 {
                 let way = elements.iter().copied().filter(|element| !sources.contains(element)).collect();
-                shorted.add(sources, answers.state, Short { way, limited: None });
+                shorted.add(sources, answers.state, Short { way, limited: None, by_case: false });
             }
         }
     }
@@ -86,7 +88,17 @@ fn shorted(facts: &Facts<'_>) -> ByState<Vec<ElementId>, Short> {
                 }
             }
             if whole.0 != 0 && whole.1 != 0 {
-                shorted.add(sources, state, Short { way: Vec::new(), limited: Some(whole) });
+                shorted.add(sources, state, Short { way: Vec::new(), limited: Some(whole), by_case: false });
+            }
+        }
+    }
+    for state in circuit.state_ids() {
+        for id in facts.of_kinds(&kinds).filter(|id| circuit.is_bridged(state, *id)) {
+            if let Law::Emf { emf, internal } = circuit.params(state, id).law(false)
+                && emf != 0
+            {
+                let limited = (internal != 0).then_some((emf, internal));
+                shorted.add(vec![id], state, Short { way: Vec::new(), limited, by_case: true });
             }
         }
     }
@@ -165,6 +177,8 @@ fn report(facts: &Facts<'_>, sources: &[ElementId], seen: &[(StateId, Short)]) -
     let ring = short.way.is_empty() && sources.len() > 1 && short.limited.is_some();
     let by = if ring {
         "in a ring of their own".to_owned()
+    } else if short.by_case {
+        "by the wire that the case puts across it".to_owned()
     } else if short.way.is_empty() {
         "by a plain wire".to_owned()
     } else {
@@ -200,7 +214,7 @@ fn report(facts: &Facts<'_>, sources: &[ElementId], seen: &[(StateId, Short)]) -
     }
     said.cases = states::cases(circuit, seen.iter().map(|(state, _)| *state));
     said = said.help("Put something with resistance between, or take the short out; do not build this on a bench");
-    if short.way.is_empty() {
+    if short.way.is_empty() && !short.by_case {
         let node = circuit.element(sources[0]).terminals[0];
         let wires = places::wires(facts, node);
         for wire in wires.iter().take(4) {
@@ -304,6 +318,29 @@ mod tests {
                   at 4:1 `B1+` its + and - are one point
                   -- 4:15 `R0` joins the two without resistance
                   note: All of the 33.8 W turns to heat inside it
+                  help: Put something with resistance between, or take the short out; do not build this on a bench
+            "#]],
+        );
+    }
+
+    #[test]
+    fn by_the_wire_of_a_case() {
+        rule_says(
+            "shorted-source",
+            "battery B1 = 6 V, internal 0.1 ohm\n\
+             source E1 = 6 V\n\
+             lamp L1, L2 = 5 ohm\n\
+             B1+ -- L1 -- B1-\n\
+             E1+ -- L2 -- E1-\n\
+             case \"slip\": B1 = shorted\n\
+             case \"worse\": E1 = shorted\n",
+            expect![[r#"
+                warning shorted-source [slip]: B1 is shorted by the wire that the case puts across it: only the internal resistance limits the current, to 60.0 A
+                  at 4:1 `B1+` its + and - are one point
+                  note: All of the 360 W turns to heat inside it
+                  help: Put something with resistance between, or take the short out; do not build this on a bench
+                error shorted-source [worse]: E1 is shorted by the wire that the case puts across it: no finite current fits
+                  at 5:1 `E1+` its + and - are one point
                   help: Put something with resistance between, or take the short out; do not build this on a bench
             "#]],
         );

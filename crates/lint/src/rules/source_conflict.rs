@@ -45,7 +45,8 @@ impl Rule for SourceConflict {
             for cause in &answers.causes {
                 match cause {
                     Cause::VoltageLoop { elements, excess }
-                        if helping_sources(facts, answers.state, elements, excess).is_none() =>
+                        if helping_sources(facts, answers.state, elements, excess).is_none()
+                            && !elements.iter().any(|id| facts.circuit.is_bridged(answers.state, *id)) =>
                     {
                         conflicts.add(Conflict::Loop(elements.clone()), answers.state, excess.clone());
                     }
