@@ -242,7 +242,12 @@ fn a_capacitor_charged_for_ever() {
     kit.drive("I", "a", "g", "1/1000").capacitor("C", "a", "g", "1/1000000", "");
     kit.battery("B", "x", "g", "6", "").resistor("R", "x", "g", "3");
     let solved = kit.exact();
-    for value in [solved.voltage("I"), solved.voltage("C"), solved.element("C").charge.as_ref().expect("a capacitor"), solved.potential("a")] {
+    for value in [
+        solved.voltage("I"),
+        solved.voltage("C"),
+        solved.element("C").charge.as_ref().expect("a capacitor"),
+        solved.potential("a"),
+    ] {
         assert!(matches!(solved.cause(value), Cause::CurrentCut { .. }));
     }
     is(solved.current("C"), "0");

@@ -89,8 +89,7 @@ impl Topology {
 
     /// Whether an element carries current at some moment: some branch of it is on a closed path (capacitors count as branches).
     pub fn is_live(&self, circuit: &Circuit, element: ElementId) -> bool {
-        !self.bridged.contains(&element)
-            && circuit.branches_of(element).any(|branch| self.lines.live[branch.index()])
+        !self.bridged.contains(&element) && circuit.branches_of(element).any(|branch| self.lines.live[branch.index()])
     }
 
     /// The open switches that an element without current waits for: those that would lie on one line with it, were every open switch closed.
