@@ -8,10 +8,10 @@ pub mod load;
 
 use std::sync::Arc;
 
+use ohmline_circuit::build;
 use ohmline_circuit::topology::RelationVerdict;
 pub use ohmline_circuit::{Circuit, FileSystem, Source, Sources, Topology};
-use ohmline_circuit::{Claim, build};
-pub use ohmline_lint::Context;
+pub use ohmline_lint::{AS_DRAWN, Context};
 pub use ohmline_solve::{Answers, Method};
 use ohmline_syntax::Diagnostic;
 
@@ -60,16 +60,7 @@ pub fn analyze(sources: Sources, settings: &Settings) -> Analysis {
             }
         })
     };
-    let relations: Vec<_> = circuit
-        .claims
-        .iter()
-        .map(|claim| match claim {
-            Claim::Relation { relation, branches, state, .. } => {
-                Some(topologies[state.index()].judge(&circuit, *relation, branches))
-            }
-            Claim::Value { .. } => None,
-        })
-        .collect();
+    let relations = ohmline_lint::judge(&circuit, &topologies);
     let mut analysis =
         Analysis { sources, circuit: Arc::new(circuit), topologies, answers, relations, diagnostics: Vec::new() };
     analysis.diagnostics = ohmline_lint::check(&analysis.context());

@@ -1,7 +1,7 @@
 //! What a rule may look at.
 
 use ohmline_circuit::topology::RelationVerdict;
-use ohmline_circuit::{Circuit, Sources, Topology};
+use ohmline_circuit::{Circuit, Claim, Sources, Topology};
 use ohmline_solve::Answers;
 
 /// One frozen view of everything known about a source.
@@ -17,4 +17,15 @@ pub struct Context<'a> {
     pub answers: &'a Answers,
     /// For each claim about series or parallel: the judgement; `None` for claims about values.
     pub relations: &'a [Option<RelationVerdict>],
+}
+
+/// Judges each claim about series or parallel in the state it speaks of; `None` for claims about values.
+pub fn judge(circuit: &Circuit, topologies: &[Topology]) -> Vec<Option<RelationVerdict>> {
+    let judged = |claim: &Claim| match claim {
+        Claim::Relation { relation, branches, state, .. } => {
+            Some(topologies.get(state.index())?.judge(circuit, *relation, branches))
+        }
+        Claim::Value { .. } => None,
+    };
+    circuit.claims.iter().map(judged).collect()
 }

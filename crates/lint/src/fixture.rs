@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use expect_test::Expect;
 use ohmline_circuit::topology::RelationVerdict;
-use ohmline_circuit::{Circuit, Claim, Source, Sources, Topology};
+use ohmline_circuit::{Circuit, Source, Sources, Topology};
 use ohmline_solve::{Answers, Method};
 use ohmline_syntax::{Diagnostic, FileSpan, Fix, LineIndex, Severity};
 
@@ -29,16 +29,7 @@ impl Analyzed {
         let circuit = ohmline_circuit::build(&sources);
         let topologies: Vec<_> = circuit.state_ids().map(|state| Topology::new(&circuit, state)).collect();
         let answers = ohmline_solve::solve(&circuit, Method::Auto);
-        let relations = circuit
-            .claims
-            .iter()
-            .map(|claim| match claim {
-                Claim::Relation { relation, branches, state, .. } => {
-                    Some(topologies[state.index()].judge(&circuit, *relation, branches))
-                }
-                Claim::Value { .. } => None,
-            })
-            .collect();
+        let relations = crate::judge(&circuit, &topologies);
         Self { sources, circuit, topologies, answers, relations }
     }
 

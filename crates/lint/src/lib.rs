@@ -26,7 +26,7 @@ mod states;
 mod wording;
 pub mod words;
 
-pub use context::Context;
+pub use context::{Context, judge};
 pub use facts::Facts;
 pub use registry::{Meta, RULES, Rule};
 pub use states::AS_DRAWN;

@@ -2,9 +2,69 @@
 
 use ohmline_circuit::{Element, ElementId, NodeId};
 use ohmline_syntax::tree::{Item, ItemKind, Segment, Stmt, StmtKind};
-use ohmline_syntax::{Edit, FileId, FileSpan, Fix, RelSpan, Safety, Span, Tree};
+use ohmline_syntax::{Diagnostic, Edit, FileId, FileSpan, Fix, RelSpan, Safety, Span, Tree};
 
 use crate::facts::Facts;
+
+/// Most labels for elements of which the same is to be said: more than these nobody reads, and none is lost in the headline's count.
+const MOST_LABELS: usize = 8;
+
+/// Labels each of these elements with the same words; of a long list the first few, and the last of them says how many more there are.
+pub fn label_each(mut said: Diagnostic, facts: &Facts<'_>, elements: &[ElementId], words: &str) -> Diagnostic {
+    for (at, element) in elements.iter().take(MOST_LABELS).enumerate() {
+        let more = elements.len() - at - 1;
+        let text =
+            if at + 1 == MOST_LABELS && more > 0 { format!("{words}, and {more} more") } else { words.to_owned() };
+        said = said.label(facts.place(*element), text);
+    }
+    said
+}
+
+/// The junction at which both ends of an element are written, if they are: `@a` in `@a -- R2 -- @a`.
+pub fn own_junction(facts: &Facts<'_>, id: ElementId) -> Option<String> {
+    let element = facts.circuit.element(id);
+    let mut met: Vec<(usize, String)> = Vec::new();
+    for used in &element.uses {
+        let Some((tree, stmt)) = statement(facts, *used) else { continue };
+        let StmtKind::Path(path) = &stmt.node.kind else { continue };
+        let Some((item, sides)) = beside(path, stmt, used.span, [None, None]) else { continue };
+        let text = tree.slice(stmt.span(item.span));
+        let left = match terminal_of(element, text) {
+            Some(terminal) => [terminal, terminal],
+            None if text.starts_with('-') => [1, 0],
+            None => [0, 1],
+        };
+        met.extend(left.into_iter().zip(sides).filter_map(|(terminal, name)| Some((terminal, name?.to_owned()))));
+    }
+    let again = |(at, name): &(usize, String)| met.iter().any(|(other, same)| other != at && same == name);
+    met.iter().find(|one| again(one)).map(|(_, name)| format!("@{name}"))
+}
+
+/// The item at a place, and the junctions to its left and right.
+fn beside<'t>(
+    path: &'t Segment,
+    stmt: &Stmt,
+    place: Span,
+    around: [Option<&'t str>; 2],
+) -> Option<(&'t Item, [Option<&'t str>; 2])> {
+    let holds = |item: &Item| {
+        let span = stmt.span(item.span);
+        span.start <= place.start && place.end <= span.end
+    };
+    let at = path.items.iter().position(holds)?;
+    let junction = |at: Option<usize>, outer: Option<&'t str>| match at.map(|at| path.items.get(at)) {
+        Some(Some(item)) => match &item.kind {
+            ItemKind::Junction(name) => Some(name.text.as_str()),
+            _ => None,
+        },
+        _ => outer,
+    };
+    let sides = [junction(at.checked_sub(1), around[0]), junction(Some(at + 1), around[1])];
+    match &path.items[at].kind {
+        ItemKind::Group(alternatives) => alternatives.iter().find_map(|segment| beside(segment, stmt, place, sides)),
+        _ => Some((&path.items[at], sides)),
+    }
+}
 
 /// The statement that holds a place.
 pub fn statement<'a>(facts: &Facts<'a>, at: FileSpan) -> Option<(&'a Tree, &'a Stmt)> {

@@ -70,7 +70,12 @@ pub fn conductor(circuit: &Circuit, state: StateId, id: ElementId) -> String {
         Params::Changeover { throw: Some(Throw::A), .. } => format!("{name} (at a)"),
         Params::Changeover { .. } => format!("{name} (at b)"),
         Params::Resistor { .. } | Params::Lamp { .. } => format!("{name} (0 ohm)"),
-        Params::Potentiometer { .. } => format!("{name} (at its end)"),
+        Params::Potentiometer { .. } => {
+            // The end at which the wiper stands is the part of it without resistance.
+            let at_a = circuit.branches_of(id).next().is_some_and(|first| circuit.law(state, first) == Law::Short);
+            let end = if at_a { "a" } else { "b" };
+            format!("{name} (from {name}.{end} to {name}.wiper)")
+        }
         _ => name.to_string(),
     }
 }

@@ -3,12 +3,16 @@
 use std::fmt;
 
 use ariadne::{CharSet, Color, Config, IndexType, Label, LabelAttach, Report, ReportKind, Source};
+use ohmline_analysis::AS_DRAWN;
 use ohmline_circuit::Sources;
 use ohmline_report::{Paint, Tone, clean, wrap};
 use ohmline_syntax::{Diagnostic, FileId, FileSpan, Safety, Severity};
 
 /// Columns that notes and help should fit into.
 const WIDTH: usize = 100;
+
+/// Most labels shown of one diagnostic beside its own place.
+const MOST_LABELS: usize = 40;
 
 /// Lines between two labels from which on they are shown as two extracts.
 const FAR: usize = 200;
@@ -114,9 +118,7 @@ impl<'a> Snippets<'a> {
         out.extend_from_slice(headline.as_bytes());
         self.extracts(diagnostic, color, out);
         if !diagnostic.cases.is_empty() {
-            let cases: Vec<String> = diagnostic.cases.iter().map(|case| format!("\"{}\"", clean(case))).collect();
-            let word = if cases.len() == 1 { "case" } else { "cases" };
-            self.line("only in", &format!("{word} {}", cases.join(", ")), out);
+            self.line("only in", &cases(&diagnostic.cases), out);
         }
         diagnostic.notes.iter().for_each(|note| self.line("note", note, out));
         diagnostic.help.iter().for_each(|help| self.line("help", help, out));
@@ -142,17 +144,19 @@ impl<'a> Snippets<'a> {
         }
     }
 
-    /// The lines of source with their labels.
+    /// The lines of source with their labels: of very many the first, since placing them takes time that grows with the cube of their
+    /// number, and nobody reads them.
     fn extracts(&mut self, diagnostic: &Diagnostic, color: Color, out: &mut Vec<u8>) {
         let mut labels = Vec::new();
         let all = std::iter::once((&diagnostic.primary, color, 0))
             .chain(diagnostic.labels.iter().map(|one| (one, Color::Blue, 1)));
-        for (label, color, rank) in all {
+        for (label, color, rank) in all.take(1 + MOST_LABELS) {
             if let Some((characters, first, last)) = self.texts.locate(label.at) {
                 labels.push((label.at.file, last, rank, characters, first, color, &label.text));
             }
         }
         let Some((primary_file, _, _, primary_at, ..)) = labels.first().cloned() else { return };
+        let left_out = diagnostic.labels.len().saturating_sub(MOST_LABELS);
         // In text order within a file; the file of the headline first.
         labels.sort_by_key(|(file, last, rank, characters, ..)| {
             (*file != primary_file, *file, *last, *rank, characters.start)
@@ -197,7 +201,25 @@ impl<'a> Snippets<'a> {
             out.extend_from_slice(line.trim_end().as_bytes());
             out.push(b'\n');
         }
+        match left_out {
+            0 => {}
+            1 => self.line("left out", "1 more place", out),
+            several => self.line("left out", &format!("{several} more places"), out),
+        }
     }
+}
+
+/// `the circuit as drawn, cases "night", "storm"`
+fn cases(cases: &[String]) -> String {
+    let drawn = cases.iter().any(|case| case == AS_DRAWN).then(|| "the circuit as drawn".to_owned());
+    let named: Vec<String> =
+        cases.iter().filter(|case| *case != AS_DRAWN).map(|case| format!("\"{}\"", clean(case))).collect();
+    let named = match named.len() {
+        0 => None,
+        1 => Some(format!("case {}", named[0])),
+        _ => Some(format!("cases {}", named.join(", "))),
+    };
+    drawn.into_iter().chain(named).collect::<Vec<_>>().join(", ")
 }
 
 #[cfg(test)]
@@ -406,7 +428,7 @@ mod tests {
     fn several_lines_and_cases() {
         let text = "B1+ -- ( R1\n    | R2 )\n    -- B1-\n";
         let wrong = Diagnostic {
-            cases: vec!["night".into(), "storm".into()],
+            cases: vec![AS_DRAWN.into(), "night".into(), "storm".into()],
             ..Diagnostic::new("shorted-source", Severity::Warning, at(0, 0, text.len() - 1), "B1 is shorted")
                 .here("all of this")
         };
@@ -423,9 +445,22 @@ mod tests {
                │ │
                │ ╰──────────────── all of this
             ───╯
-              only in: cases "night", "storm"
+              only in: the circuit as drawn, cases "night", "storm"
         "#]],
         );
+    }
+
+    #[test]
+    fn very_many_places_are_shown_in_part_and_at_once() {
+        let names: Vec<String> = (0..1000).map(|k| format!("S{k}")).collect();
+        let text = format!("{}\n", names.join(" -- "));
+        let mut wrong = Diagnostic::new("shorted-source", Severity::Error, at(0, 0, 2), "All are closed");
+        for name in &names {
+            wrong = wrong.label(word(&text, name), "closed");
+        }
+        let said = render(&[("a.ohmline", &text)], &wrong, Paint::default());
+        assert!(said.ends_with("  left out: 960 more places\n"), "{said}");
+        assert!(said.lines().count() < 120, "{said}");
     }
 
     #[test]

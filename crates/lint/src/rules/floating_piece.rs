@@ -56,11 +56,17 @@ impl Rule for FloatingPiece {
             .collect();
         for piece in facts.pieces().floating() {
             let members = &members[piece as usize];
-            if !members.is_empty() {
+            if !members.is_empty() && !members.iter().all(|id| is_shorted_in_itself(facts, *id)) {
                 found.push(report(facts, members, &nodes[piece as usize], asked.contains(&piece)));
             }
         }
     }
+}
+
+/// Whether both ends of an element that is no source are one point: a shorted element, which is reported as that.
+fn is_shorted_in_itself(facts: &Facts<'_>, id: ElementId) -> bool {
+    let element = facts.circuit.element(id);
+    !element.kind.is_source() && matches!(element.terminals[..], [from, to] if from == to)
 }
 
 fn report(facts: &Facts<'_>, members: &[ElementId], nodes: &[NodeId], asked: bool) -> Diagnostic {

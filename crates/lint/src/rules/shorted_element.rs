@@ -68,11 +68,12 @@ impl Rule for ShortedElement {
             for element in elements.iter().skip(1).take(4) {
                 said = said.label(facts.place(*element), "shorted too");
             }
-            for id in &bypass.way {
-                said = said.label(facts.place(*id), "joins both ends");
-            }
+            said = places::label_each(said, facts, &bypass.way, "joins both ends");
             said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
-            if bypass.way.is_empty() {
+            let at_one = bypass.way.is_empty() && elements.iter().all(|id| places::own_junction(facts, *id).is_some());
+            if at_one {
+                said = said.help("Lead one end to another junction");
+            } else if bypass.way.is_empty() {
                 let wires = places::wires(facts, node);
                 for wire in wires.iter().take(4) {
                     said = said.label(*wire, "this wire joins both ends");
@@ -143,8 +144,34 @@ mod tests {
             expect![[r#"
                 warning shorted-element: Both ends of R2 are joined at @a, so R2 carries nothing
                   at 4:7 `R2` both ends are one point
-                  help: Take the wire out, or lead one end elsewhere
+                  help: Lead one end to another junction
             "#]],
         );
+    }
+
+    #[test]
+    fn another_wire_at_that_junction_is_not_to_blame() {
+        rule_says(
+            "shorted-element",
+            "battery B1 = 6 V\n\
+             resistor R1, R2, R3 = 12 ohm\n\
+             B1+ -- @a -- R1 -- B1-\n\
+             @a -- ( R2 | R3 ) -- @a\n\
+             @a -- @c\n",
+            expect![[r#"
+                warning shorted-element: Both ends of R2 and R3 are joined at @a, so R2 and R3 carry nothing
+                  at 4:9 `R2` both ends are one point
+                  -- 4:14 `R3` shorted too
+                  help: Lead one end to another junction
+            "#]],
+        );
+    }
+
+    #[test]
+    fn alone_it_is_said_once() {
+        let said =
+            crate::fixture::check("battery B1 = 6 V\nresistor R1, R2 = 12 ohm\nB1+ -- R1 -- B1-\n@a -- R2 -- @a\n");
+        let rules: Vec<&str> = said.iter().map(|said| said.rule).collect();
+        assert_eq!(rules, ["shorted-element"]);
     }
 }

@@ -201,12 +201,8 @@ fn report(facts: &Facts<'_>, sources: &[ElementId], seen: &[(StateId, Short)]) -
     } else {
         "its + and - are one point"
     });
-    for source in &sources[1..] {
-        said = said.label(facts.place(*source), "shorted with it");
-    }
-    for element in &short.way {
-        said = said.label(facts.place(*element), "joins the two without resistance");
-    }
+    said = places::label_each(said, facts, &sources[1..], "shorted with it");
+    said = places::label_each(said, facts, &short.way, "joins the two without resistance");
     if let Some((emf, internal)) = &short.limited {
         let heat = wording::exact(&(emf * emf / internal), Unit::Watt);
         let them = wording::verb(sources.len(), "it", "them");
@@ -343,6 +339,34 @@ mod tests {
                   at 5:1 `E1+` its + and - are one point
                   help: Put something with resistance between, or take the short out; do not build this on a bench
             "#]],
+        );
+    }
+
+    #[test]
+    fn a_long_way_round_is_named_by_its_first_elements() {
+        let switches: Vec<String> = (1..=30).map(|k| format!("S{k}")).collect();
+        let text = format!(
+            "battery B1 = 6 V\nlamp L1 = 12 ohm\nswitch {} = closed\nB1+ -- L1 -- B1-\nB1+ -- {} -- B1-\n",
+            switches.join(", "),
+            switches.join(" -- ")
+        );
+        rule_says(
+            "shorted-source",
+            &text,
+            expect![[r#"
+            error shorted-source: B1 is shorted by S1 (closed), S2 (closed), S3 (closed), S4 (closed), S5 (closed) and 25 more: no finite current fits
+              at 4:1 `B1+` its + and - are one point
+              -- 5:8 `S1` joins the two without resistance
+              -- 5:14 `S2` joins the two without resistance
+              -- 5:20 `S3` joins the two without resistance
+              -- 5:26 `S4` joins the two without resistance
+              -- 5:32 `S5` joins the two without resistance
+              -- 5:38 `S6` joins the two without resistance
+              -- 5:44 `S7` joins the two without resistance
+              -- 5:50 `S8` joins the two without resistance, and 22 more
+              help: Put something with resistance between, or take the short out; do not build this on a bench
+              fix: Open S1 (3:150 `closed` -> "open")
+        "#]],
         );
     }
 

@@ -1,9 +1,10 @@
 //! source-conflict: ideal sources that contradict each other.
 
-use ohmline_circuit::{ElementId, NodeId, Rational, StateId, Unit};
-use ohmline_solve::Cause;
+use ohmline_circuit::{BranchId, ElementId, Kind, Law, NodeId, Rational, StateId, Unit};
+use ohmline_solve::{Cause, DiodeState};
 use ohmline_syntax::{Diagnostic, Edit, Severity};
 use ohmline_syntax::{Fix, Safety};
+use rustc_hash::FxHashSet;
 
 use crate::facts::Facts;
 use crate::registry::{Meta, Rule};
@@ -85,12 +86,8 @@ fn around(facts: &Facts<'_>, state: StateId, elements: &[ElementId], excess: &Ra
     let message =
         format!("{names} contradict each other: round their loop {over} is left over, and no resistance takes it up");
     let mut said = Diagnostic::new(META.name, META.severity, at, message);
-    for source in sources.iter().skip(1) {
-        said = said.label(facts.place(*source), "also fixes this voltage");
-    }
-    for other in &others {
-        said = said.label(facts.place(*other), "joins them without resistance");
-    }
+    said = places::label_each(said, facts, sources.get(1..).unwrap_or_default(), "also fixes this voltage");
+    said = places::label_each(said, facts, &others, "joins them without resistance");
     said = said
         .note(format!("The loop: {}", wording::elements(circuit, elements)))
         .help("Give one of them an internal resistance, or put a resistor between them");
@@ -130,9 +127,7 @@ fn across(facts: &Facts<'_>, state: StateId, sources: &[ElementId], at: NodeId, 
     };
     let place = sources.first().map(|id| facts.place(*id)).unwrap_or_default();
     let mut said = Diagnostic::new(META.name, META.severity, place, message).here("an ideal current source");
-    for source in sources.iter().skip(1) {
-        said = said.label(facts.place(*source), "drives current across the same cut");
-    }
+    said = places::label_each(said, facts, sources.get(1..).unwrap_or_default(), "drives current across the same cut");
     if sources.len() > 1 {
         said = said.label(places::of_node(facts, at), "the current cannot go on from here");
     }
@@ -142,18 +137,67 @@ fn across(facts: &Facts<'_>, state: StateId, sources: &[ElementId], at: NodeId, 
             said = said.label(places::of_node(facts, *node), "nothing else is joined here");
         }
     }
+    for (id, words) in blockers(facts, state, at).into_iter().take(4) {
+        said = said.label(facts.place(id), words);
+        if facts.circuit.element(id).kind == Kind::Diode {
+            said.fixes.extend(places::turn_round(facts, id));
+        }
+    }
     let waiting = match (sources, facts.topologies.get(state.index())) {
         ([source], Some(topology)) => topology.waits_for(circuit, *source),
         _ => Vec::new(),
     };
-    for switch in &waiting {
-        said = said.label(facts.place(*switch), "open");
+    said = places::label_each(said, facts, &waiting, "open");
+    for switch in waiting.iter().take(4) {
         let element = circuit.element(*switch);
         if state == StateId::DRAWN && !element.copied && facts.slice(element.value_at) == "open" {
             said = said.fix(format!("Close {}", element.name), Safety::Asks, element.value_at, "closed");
         }
     }
     said.help("Close the path, or put a resistor beside the source")
+}
+
+/// What keeps current from leaving the part that a node lies in, other than open switches, and how.
+fn blockers(facts: &Facts<'_>, state: StateId, at: NodeId) -> Vec<(ElementId, &'static str)> {
+    let circuit = facts.circuit;
+    let Some(answers) = facts.answers.states.get(state.index()) else { return Vec::new() };
+    let conducts = |id: ElementId| answers.diodes.contains(&(id, DiodeState::Conducting));
+    let stops = |branch: BranchId, law: &Law| {
+        let id = circuit.branch(branch).element;
+        match law {
+            Law::Capacitor { .. } => Some("charged, a capacitor carries nothing any more"),
+            Law::Diode { .. } if !conducts(id) => Some("blocks: it lets current through the other way only"),
+            Law::Open if circuit.element(id).kind == Kind::Voltmeter => Some("an ideal voltmeter carries nothing"),
+            Law::Open | Law::Drive(_) => Some(""),
+            _ => None,
+        }
+    };
+    let mut inside: FxHashSet<NodeId> = FxHashSet::from_iter([at]);
+    let mut queue = vec![at];
+    let mut met: Vec<(ElementId, &'static str)> = Vec::new();
+    let mut edge: Vec<(ElementId, &'static str, NodeId)> = Vec::new();
+    while let Some(node) = queue.pop() {
+        for id in circuit.ends(node).iter().flat_map(|end| circuit.branches_of(end.element)) {
+            let branch = circuit.branch(id);
+            let other = match (branch.from == node, branch.to == node) {
+                (true, false) => branch.to,
+                (false, true) => branch.from,
+                _ => continue,
+            };
+            match stops(id, &circuit.law(state, id)) {
+                Some(words) => edge.push((branch.element, words, other)),
+                None if inside.insert(other) => queue.push(other),
+                None => {}
+            }
+        }
+    }
+    for (id, words, other) in edge {
+        if !words.is_empty() && !inside.contains(&other) && met.iter().all(|(known, _)| *known != id) {
+            met.push((id, words));
+        }
+    }
+    met.sort_unstable();
+    met
 }
 
 #[cfg(test)]
@@ -196,6 +240,40 @@ mod tests {
                   -- 4:8 `S1` open
                   help: Close the path, or put a resistor beside the source
                   fix: Close S1 (3:13 `open` -> "closed")
+            "#]],
+        );
+    }
+
+    #[test]
+    fn a_current_that_a_diode_blocks() {
+        rule_says(
+            "source-conflict",
+            "source J1 = 2 A\n\
+             diode D1 = 0.7 V\n\
+             J1+ -- -D1+ -- J1-\n",
+            expect![[r#"
+                error source-conflict: J1 must drive 2.00 A, and there is no closed path for it
+                  at 3:1 `J1+` an ideal current source
+                  -- 3:8 `-D1+` blocks: it lets current through the other way only
+                  help: Close the path, or put a resistor beside the source
+                  fix: Turn it round: `+D1-` (3:8 `-D1+` -> "+D1-")
+            "#]],
+        );
+    }
+
+    #[test]
+    fn a_current_into_a_capacitor() {
+        rule_says(
+            "source-conflict",
+            "source J1 = 2 A\n\
+             capacitor C1 = 1 uF\n\
+             resistor R1 = 12 ohm\n\
+             J1+ -- R1 -- C1 -- J1-\n",
+            expect![[r#"
+                error source-conflict: J1 must drive 2.00 A, and there is no closed path for it
+                  at 4:1 `J1+` an ideal current source
+                  -- 4:14 `C1` charged, a capacitor carries nothing any more
+                  help: Close the path, or put a resistor beside the source
             "#]],
         );
     }

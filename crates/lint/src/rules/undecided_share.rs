@@ -50,7 +50,7 @@ impl Rule for UndecidedShare {
             // Switches side by side are common and harmless as long as nobody reads one of them.
             let read = |id: &ElementId| {
                 let kind = facts.circuit.element(*id).kind;
-                matches!(kind, Kind::Ammeter) || kind.is_source() || asked.contains(id)
+                matches!(kind, Kind::Ammeter | Kind::Diode) || kind.is_source() || asked.contains(id)
             };
             let severity = if elements.iter().any(read) { Severity::Warning } else { Severity::Info };
             let message = format!(
@@ -85,6 +85,23 @@ mod tests {
                 warning undecided-share: How the current divides between A1 and A2 is undecided: there is no resistance anywhere in their loop
                   at 4:10 `+A1-`
                   -- 4:17 `+A2-` in the same loop of zero resistance
+                  help: Give one of them its real resistance, or leave one out
+            "#]],
+        );
+    }
+
+    #[test]
+    fn two_diodes_side_by_side() {
+        rule_says(
+            "undecided-share",
+            "battery B1 = 6 V\n\
+             resistor R1 = 12 ohm\n\
+             diode D1, D2 = 0.7 V\n\
+             B1+ -- ( +D1- | +D2- ) -- R1 -- B1-\n",
+            expect![[r#"
+                warning undecided-share: How the current divides between D1 and D2 is undecided: there is no resistance anywhere in their loop
+                  at 4:10 `+D1-`
+                  -- 4:17 `+D2-` in the same loop of zero resistance
                   help: Give one of them its real resistance, or leave one out
             "#]],
         );
