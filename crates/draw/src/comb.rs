@@ -2,11 +2,11 @@
 
 use crate::geometry::{Segment, Turn, at};
 use crate::label;
-use crate::layout::{Layout, Options, Placed, Side, Tag};
+use crate::layout::{Layout, Options, Placed, Side, Tag, TagSide};
 use crate::picture::Picture;
 use crate::symbols::REACH;
 
-const ROW: i32 = 40;
+const ROW: i32 = 64;
 const GAP: i32 = 14;
 
 /// Lays out a sound picture.
@@ -23,8 +23,11 @@ pub fn comb(picture: &Picture, options: &Options) -> Layout {
     let mut left = 0;
     for (node, of) in picture.nodes.iter().enumerate() {
         if of.label.is_some() || of.potential.is_some() || of.reference {
-            left = left.max(label::tag_width(of) + GAP);
-            layout.tags[node] = Some(Tag { at: at(0, row(node)), beside: false });
+            left = left.max(2 * label::tag_width(of) + 2 * GAP);
+            layout.tags[node] = Some(Tag {
+                at: at(label::tag_width(of) / 2, row(node)),
+                side: if of.reference { TagSide::Below } else { TagSide::Above },
+            });
         }
     }
     let mut x = left + GAP;

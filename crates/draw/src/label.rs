@@ -1,7 +1,7 @@
 //! Texts and their rectangles; the room that a part needs with its label.
 
 use crate::geometry::{Point, Rect, at};
-use crate::layout::{Layout, Options, Placed, Side, Tag};
+use crate::layout::{Layout, Options, Placed, Side, Tag, TagSide};
 use crate::picture::{Node, Part, Picture};
 use crate::symbols::{self, REACH};
 use crate::type_size::{Face, width};
@@ -218,19 +218,24 @@ pub fn tag_width(node: &Node) -> i32 {
     size(&tag_lines(node)).0.max(if node.reference { 2 * GROUND.0 } else { 0 })
 }
 
-/// The room of what is written at a node: before and after along the wire, above and below it.
-pub fn tag_room(node: &Node, beside: bool) -> Room {
+/// The room of what is written at a node: before and after along the wire, above and below it (across it, for one beside).
+pub fn tag_room(node: &Node, side: TagSide) -> Room {
     let (wide, high) = size(&tag_lines(node));
-    if beside {
-        return Room { before: high / 2 + 3, after: high / 2 + 3, above: 5, below: 9 + wide };
+    let text = if wide > 0 { wide + 4 } else { 0 };
+    if side == TagSide::Beside {
+        let half = (high / 2 + 3).max(if node.reference { GROUND.0 + 2 } else { 5 });
+        let sign = if node.reference { GROUND.1 } else { 5 };
+        return Room { before: half, after: half, above: 5, below: sign + text };
     }
-    let half = (wide / 2 + 1).max(if node.reference { GROUND.0 } else { 4 });
-    Room {
-        before: half,
-        after: half,
-        above: if high > 0 { 6 + high } else { 5 },
-        below: if node.reference { GROUND.1 } else { 5 },
-    }
+    let (half, deep) = if node.reference {
+        // The text stands right of the sign.
+        (GROUND.0, GROUND.1.max(high + 3))
+    } else {
+        ((wide / 2 + 1).max(4), if high > 0 { 6 + high } else { 5 })
+    };
+    let after = if node.reference { half + text } else { half };
+    let (above, below) = if side == TagSide::Above { (deep, 5) } else { (5, deep) };
+    Room { before: half, after, above, below }
 }
 
 struct Setter<'a> {
@@ -304,14 +309,19 @@ pub fn texts(picture: &Picture, layout: &Layout) -> Vec<Text> {
         }
     }
     for (node, tag) in picture.nodes.iter().zip(&layout.tags) {
-        let Some(Tag { at: point, beside }) = tag else { continue };
+        let Some(Tag { at: point, side }) = tag else { continue };
         let lines = tag_lines(node);
         let mut set = Setter { out: &mut out, of: &node.key };
         let high = size(&lines).1;
-        if *beside {
-            set.lines(&lines, point.x + 9, point.y - high / 2, Anchor::Start);
-        } else {
-            set.lines(&lines, point.x, point.y - 5 - high, Anchor::Middle);
+        match (side, node.reference) {
+            (TagSide::Beside, reference) => {
+                let x = point.x + if reference { GROUND.1 + 3 } else { 9 };
+                set.lines(&lines, x, point.y - high / 2, Anchor::Start);
+            }
+            (TagSide::Above, false) => set.lines(&lines, point.x, point.y - 5 - high, Anchor::Middle),
+            (TagSide::Below, false) => set.lines(&lines, point.x, point.y + 4, Anchor::Middle),
+            (TagSide::Above, true) => set.lines(&lines, point.x + GROUND.0 + 3, point.y - 3 - high, Anchor::Start),
+            (TagSide::Below, true) => set.lines(&lines, point.x + GROUND.0 + 3, point.y + 3, Anchor::Start),
         }
     }
     out

@@ -3,7 +3,12 @@
 use crate::comb::comb;
 use crate::geometry::{Point, Rect, Segment, Turn, at, joined};
 use crate::label::{self, Text};
+use crate::measure::measure;
+use crate::net::{self, Net};
 use crate::picture::{Picture, Symbol};
+use crate::place::{Freedom, place};
+use crate::reduce::Groups;
+use crate::stack::stack;
 use crate::symbols::{self, REACH};
 
 /// Room that is kept beside every part for what later redraws will write there.
@@ -51,6 +56,11 @@ pub struct Placed {
 }
 
 impl Placed {
+    /// A place for what has none.
+    pub(crate) fn nowhere() -> Self {
+        Self { key: String::new(), at: Point::default(), turn: Turn::Right, flip: false, side: Side::Above }
+    }
+
     /// Where the wires end, in the order of the terminals.
     pub fn pins(&self, symbol: Symbol) -> Vec<Point> {
         symbols::pins(symbol).iter().map(|pin| self.place(*pin)).collect()
@@ -89,13 +99,24 @@ impl Placed {
     }
 }
 
+/// On which side of its point a node's label and reference sign stand.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum TagSide {
+    /// Above a lying wire.
+    Above,
+    /// Below a lying wire.
+    Below,
+    /// Right of an upright wire.
+    Beside,
+}
+
 /// The place of a node's label.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Tag {
     /// The point of the wire that it belongs to.
     pub at: Point,
-    /// Whether the wire runs up and down there, so that the label stands at its right; else it stands above.
-    pub beside: bool,
+    /// On which side of it.
+    pub side: TagSide,
 }
 
 /// A drawing's geometry. Parts and nodes in the order of the picture that it was made for.
@@ -121,9 +142,73 @@ impl Layout {
         if !picture.is_sound() {
             return Self::default();
         }
+        let mut whole = Layout {
+            parts: vec![Placed::nowhere(); picture.parts.len()],
+            wires: vec![Vec::new(); picture.nodes.len()],
+            tags: vec![None; picture.nodes.len()],
+            ..Layout::default()
+        };
+        let mut right = 0;
+        for parts in net::pieces(picture) {
+            let Some((piece, layout)) = Self::piece(picture, &parts, options) else {
+                return Self::combed(picture, options);
+            };
+            let Some(frame) = layout.frame else { continue };
+            let shift = at(right - frame.x0, -frame.y0);
+            right += frame.x1 - frame.x0 + 8;
+            let moved = |p: Point| at(p.x + shift.x, p.y + shift.y);
+            for (index, mut placed) in piece.parts.iter().copied().zip(layout.parts) {
+                placed.at = moved(placed.at);
+                whole.parts[index] = placed;
+            }
+            for (node, wires) in piece.nodes.iter().zip(layout.wires) {
+                whole.wires[*node] = wires.into_iter().map(|wire| Segment::new(moved(wire.a), moved(wire.b))).collect();
+            }
+            for (node, tag) in piece.nodes.iter().zip(layout.tags) {
+                whole.tags[*node] = tag.map(|tag| Tag { at: moved(tag.at), ..tag });
+            }
+        }
+        whole.finish(picture);
+        whole
+    }
+
+    fn combed(picture: &Picture, options: &Options) -> Self {
         let mut layout = comb(picture, options);
         layout.finish(picture);
         layout
+    }
+
+    /// Lays out one connected piece, as well as it can be done.
+    fn piece(picture: &Picture, parts: &[usize], options: &Options) -> Option<(Piece, Self)> {
+        let is_source = |part: &usize| picture.parts[*part].symbol.is_source();
+        let two = |part: &usize| picture.parts[*part].terminals.len() == 2;
+        let source = picture
+            .source
+            .filter(|source| parts.contains(source) && two(source))
+            .or_else(|| parts.iter().copied().find(is_source))
+            .or_else(|| parts.iter().copied().find(two));
+        let piece = Piece::new(picture, parts);
+        let Some(source) = source else {
+            let layout = Self::combed(&piece.picture, options);
+            return Some((piece, layout));
+        };
+        let source = parts.iter().position(|part| *part == source)?;
+        let own: Vec<usize> = (0..parts.len()).collect();
+        let net = Net::new(&piece.picture, &own, source);
+        let groups = Groups::new(&net);
+        if let Some(stack) = stack(&piece.picture, &net, &groups) {
+            for freedom in [Freedom::Full, Freedom::Rails, Freedom::Plain] {
+                if let Some(mut layout) = place(&piece.picture, options, &stack, freedom) {
+                    layout.finish(&piece.picture);
+                    let measures = measure(&piece.picture, &layout);
+                    if measures.overlaps.is_empty() && measures.faithful {
+                        return Some((piece, layout));
+                    }
+                }
+            }
+        }
+        let layout = Self::combed(&piece.picture, options);
+        Some((piece, layout))
     }
 
     /// Lays out a circuit that came from the one of `previous` by replacing some parts: everything else stays where it is, and a
@@ -197,5 +282,33 @@ impl Layout {
             }
         }
         pins
+    }
+}
+
+/// A connected piece as a picture of its own.
+struct Piece {
+    picture: Picture,
+    parts: Vec<usize>,
+    nodes: Vec<usize>,
+}
+
+impl Piece {
+    fn new(picture: &Picture, parts: &[usize]) -> Self {
+        let mut number = vec![usize::MAX; picture.nodes.len()];
+        let mut nodes = Vec::new();
+        let mut own = Picture::default();
+        for part in parts {
+            let mut part = picture.parts[*part].clone();
+            for node in &mut part.terminals {
+                if number[*node] == usize::MAX {
+                    number[*node] = nodes.len();
+                    nodes.push(*node);
+                    own.nodes.push(picture.nodes[*node].clone());
+                }
+                *node = number[*node];
+            }
+            own.parts.push(part);
+        }
+        Self { picture: own, parts: parts.to_vec(), nodes }
     }
 }

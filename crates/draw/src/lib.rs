@@ -8,12 +8,19 @@
 //! - The same picture gives the same drawing, byte for byte.
 
 mod comb;
+mod embed;
 mod geometry;
 mod label;
 pub mod layout;
 mod loops;
 pub mod measure;
+mod net;
+mod orient;
 pub mod picture;
+mod place;
+mod planarize;
+mod reduce;
+mod stack;
 mod svg;
 mod symbols;
 mod type_size;

@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use crate::geometry::{Point, Rect, at};
 use crate::label::{self, Anchor, GROUND, NAME, Role, SMALL, VALUE};
-use crate::layout::Layout;
+use crate::layout::{Layout, Tag, TagSide};
 use crate::loops;
 use crate::picture::{Mark, Picture};
 use crate::symbols;
@@ -248,27 +248,33 @@ fn dots(out: &mut String, picture: &Picture, layout: &Layout) {
             }
         }
         if let (true, Some(tag)) = (picture.nodes[node].reference, layout.tags[node]) {
-            let (x, y) = (tag.at.x, tag.at.y);
-            let (half, deep) = GROUND;
-            let _ = write!(
-                inner,
-                "<path class=\"ground\" d=\"M{x} {y}V{}M{} {}H{}M{} {}H{}M{} {}H{}\"/>",
-                y + deep - 10,
-                x - half,
-                y + deep - 10,
-                x + half,
-                x - 6,
-                y + deep - 6,
-                x + 6,
-                x - 2,
-                y + deep - 2,
-                x + 2
-            );
+            ground(&mut inner, tag);
         }
         if !inner.is_empty() {
             let _ = writeln!(out, "<g class=\"node\" data-junction=\"{name}\">{inner}</g>");
         }
     }
+}
+
+/// The sign of the 0 V point, hanging from its wire.
+fn ground(out: &mut String, tag: Tag) {
+    let turn = match tag.side {
+        TagSide::Below => 0,
+        TagSide::Above => 180,
+        TagSide::Beside => 270,
+    };
+    let (half, deep) = GROUND;
+    let _ = write!(
+        out,
+        "<path class=\"ground\" transform=\"translate({} {}) rotate({turn})\" d=\"M0 0V{}M{} {}H{half}M-6 {}H6M-2 {}H2\"/>",
+        tag.at.x,
+        tag.at.y,
+        deep - 10,
+        -half,
+        deep - 10,
+        deep - 6,
+        deep - 2
+    );
 }
 
 /// Where a wire that leads nowhere ends.
