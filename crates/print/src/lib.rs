@@ -95,8 +95,8 @@ pub fn pdf(svg: &str, title: &str) -> Result<Vec<u8>, PrintError> {
     let tree = read(svg)?;
     // PDF counts in points, 1/72 inch.
     let (wide, high) = (tree.size().width() * 0.75, tree.size().height() * 0.75);
-    let settings = PageSettings::from_wh(wide, high)
-        .ok_or_else(|| PrintError::Format("the drawing has no size".to_owned()))?;
+    let settings =
+        PageSettings::from_wh(wide, high).ok_or_else(|| PrintError::Format("the drawing has no size".to_owned()))?;
     let size = Size::from_wh(wide, high).ok_or_else(|| PrintError::Format("the drawing has no size".to_owned()))?;
     let mut document = krilla::Document::new();
     if !title.is_empty() {
