@@ -52,7 +52,7 @@ const DARK: [&str; 4] = ["#14171a", "#eceff1", "#b9bfc5", "#7d838a"];
 
 fn colors([ground, ink, quiet, dim]: [&str; 4]) -> String {
     format!(
-        ".ohm-ground{{fill:{ground}}}\
+        ".ohm rect.ground{{fill:{ground}}}\
          .ohm path,.ohm circle,.ohm rect.line,.ohm rect.clear,.ohm rect.frame{{stroke:{ink}}}\
          .ohm .solid,.ohm .dot,.ohm .name,.ohm .current,.ohm .junction,.ohm .inside,.ohm .loop{{fill:{ink}}}\
          .ohm .value,.ohm .solved,.ohm .potential,.ohm .sign{{fill:{quiet}}}\
@@ -126,7 +126,7 @@ pub fn svg(picture: &Picture, layout: &Layout, style: &Style) -> String {
     }
     let _ = writeln!(
         out,
-        "<rect class=\"ohm-ground\" x=\"{}\" y=\"{}\" width=\"{wide}\" height=\"{high}\"/>",
+        "<rect class=\"ground\" x=\"{}\" y=\"{}\" width=\"{wide}\" height=\"{high}\"/>",
         frame.x0, frame.y0
     );
     if layout.parts.len() == picture.parts.len() {
