@@ -519,6 +519,9 @@ pub struct Circuit {
     /// taken as something of unknown value, so that its gap has no consequences. Views leave them out. In
     /// ascending order.
     pub undeclared: Vec<ElementId>,
+    /// Elements with polarity that stand in a path which does not say which way round, which has been reported: what they do to
+    /// the circuit counts as unknown, their declared values do not. In ascending order.
+    pub unoriented: Vec<ElementId>,
     /// Nodes at which something was not understood, which has been reported: what is joined there is not known in full, so
     /// nothing is said about open ends and the like. In ascending order.
     pub doubtful_nodes: Vec<NodeId>,
@@ -555,6 +558,11 @@ impl Circuit {
     /// Whether an element only stands for something whose declaration is missing or could not be read.
     pub fn is_undeclared(&self, id: ElementId) -> bool {
         self.undeclared.binary_search(&id).is_ok()
+    }
+
+    /// Whether nothing says which way round an element with polarity stands in its path.
+    pub fn is_unoriented(&self, id: ElementId) -> bool {
+        self.unoriented.binary_search(&id).is_ok()
     }
 
     /// Ids of all nodes.
@@ -599,12 +607,36 @@ impl Circuit {
             Some(Fault::Shorted) => return Law::Short,
             None => {}
         }
+        if self.is_unoriented(of) {
+            return Law::Unknown;
+        }
         let second = branch.0 > self.element(of).branches.start;
         self.params(state, of).law(second)
     }
 }
 
 impl Params {
+    /// The same with the amount unknown that makes the element what it is.
+    pub fn unknown(mut self) -> Self {
+        match &mut self {
+            Params::Battery { emf: amount, .. }
+            | Params::VoltageSource { voltage: amount, .. }
+            | Params::CurrentSource { drive: amount, .. }
+            | Params::Resistor { resistance: amount, .. }
+            | Params::Lamp { resistance: amount, .. }
+            | Params::Potentiometer { resistance: amount, .. }
+            | Params::Capacitor { capacitance: amount, .. }
+            | Params::Diode { drop: amount, .. } => *amount = Amount::Invalid,
+            Params::Fuse { resistance, .. }
+            | Params::Ammeter { resistance, .. }
+            | Params::Voltmeter { resistance, .. }
+            | Params::Inductor { resistance, .. } => *resistance = Some(Amount::Invalid),
+            Params::Switch { closed } => *closed = None,
+            Params::Changeover { throw } => *throw = None,
+        }
+        self
+    }
+
     /// How the first (or second) branch of an element with these values behaves.
     pub fn law(&self, second: bool) -> Law {
         match self {

@@ -200,6 +200,7 @@ impl<'a> Facts<'a> {
     /// Whether an answer that depends on this cause is missing because of a value that could not be read.
     pub fn is_misread(&self, cause: &Cause) -> bool {
         match cause {
+            Cause::UnknownValue { element } if self.circuit.is_unoriented(*element) => true,
             Cause::UnknownValue { element } => self
                 .circuit
                 .states

@@ -1,10 +1,13 @@
 //! The one place that puts everything said together: problems of form and names, findings of rules; in order, each once.
 
-use ohmline_syntax::{Diagnostic, FileSpan};
+use ohmline_syntax::{Diagnostic, FileId, FileSpan};
 use rustc_hash::FxHashMap;
 
 /// Hints of one rule beyond this number help nobody and only cost time.
 pub const MOST_HINTS: usize = 100;
+
+/// Findings of one rule beyond this number in one file help nobody either: the text is damaged or generated.
+pub const MOST_OF_A_RULE: usize = 1_000;
 
 /// Puts in order and says the same thing about the same place once.
 pub fn finish(mut found: Vec<Diagnostic>) -> Vec<Diagnostic> {
@@ -40,6 +43,33 @@ pub fn finish(mut found: Vec<Diagnostic>) -> Vec<Diagnostic> {
             more => diagnostic.notes.push(format!("The same is so in {more} more copies of this place")),
         }
     }
+    cap(kept)
+}
+
+/// Leaves out what one rule finds in one file beyond [`MOST_OF_A_RULE`], and says how much that is.
+fn cap(found: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    if found.len() <= MOST_OF_A_RULE {
+        return found;
+    }
+    let mut counts: FxHashMap<(FileId, &'static str), usize> = FxHashMap::default();
+    let mut kept: Vec<Diagnostic> = Vec::with_capacity(found.len());
+    let mut last: FxHashMap<(FileId, &'static str), usize> = FxHashMap::default();
+    for diagnostic in found {
+        let key = (diagnostic.primary.at.file, diagnostic.rule);
+        let count = counts.entry(key).or_default();
+        *count += 1;
+        if *count <= MOST_OF_A_RULE {
+            kept.push(diagnostic);
+        } else if let std::collections::hash_map::Entry::Vacant(entry) = last.entry(key) {
+            entry.insert(kept.len());
+            kept.push(Diagnostic::new(diagnostic.rule, diagnostic.severity, diagnostic.primary.at, ""));
+        }
+    }
+    for (key, index) in last {
+        let more = counts[&key] - MOST_OF_A_RULE;
+        let noun = if more == 1 { "place" } else { "places" };
+        kept[index].message = format!("The same rule, `{}`, speaks of {more} more {noun} from here on", key.1);
+    }
     kept
 }
 
@@ -58,7 +88,7 @@ fn join_cases(cases: &mut Vec<String>, others: Vec<String>) {
 
 #[cfg(test)]
 mod tests {
-    use ohmline_syntax::{FileId, Severity, Span};
+    use ohmline_syntax::{Severity, Span};
 
     use super::*;
 
@@ -76,6 +106,16 @@ mod tests {
         ];
         let order: Vec<_> = finish(found).into_iter().map(|diagnostic| diagnostic.rule).collect();
         assert_eq!(order, ["d", "c", "b", "a"]);
+    }
+
+    #[test]
+    fn a_flood_of_one_rule_is_counted() {
+        let flood = (0..1_500).map(|start| Diagnostic::new("a", Severity::Error, at(0, start), "one of many"));
+        let other = Diagnostic::new("b", Severity::Warning, at(0, 2_000), "another");
+        let found = finish(flood.chain([other]).collect());
+        assert_eq!(found.len(), MOST_OF_A_RULE + 2);
+        assert_eq!(found[MOST_OF_A_RULE].message, "The same rule, `a`, speaks of 500 more places from here on");
+        assert_eq!(found[MOST_OF_A_RULE + 1].rule, "b");
     }
 
     #[test]

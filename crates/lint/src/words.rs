@@ -8,8 +8,8 @@ use ohmline_circuit::{
     Amount, Circuit, Claim, ElementId, Fault, Kind, NodeId, Params, StateId, Topology, Unit, Within,
 };
 use ohmline_solve::Cause;
-use ohmline_syntax::FileSpan;
 use ohmline_syntax::tree::Relation;
+use ohmline_syntax::{FileSpan, Span};
 use smol_str::SmolStr;
 
 use crate::context::Context;
@@ -64,7 +64,11 @@ pub fn claim(context: &Context<'_>, index: usize) -> ClaimAnswer {
                 written = exact(&stated.value, unit);
             }
             let mut text = format!("{} = {written}", ask.text);
-            if let Some(within) = within {
+            let behind = FileSpan::new(stated.at.file, Span::new(stated.at.span.end, ask.stmt.span.end));
+            if let Some(within) = slice(behind).trim_start().strip_prefix("within") {
+                let within = within.split(" in \"").next().unwrap_or(within);
+                text = format!("{text} within {}", within.split_whitespace().collect::<Vec<_>>().join(" "));
+            } else if let Some(within) = within {
                 let unit = context.answers.claims.get(index).and_then(Option::as_ref).map_or(Unit::One, |v| v.unit);
                 text = format!("{text} within {}", tolerance(within, unit));
             }
@@ -407,6 +411,9 @@ pub fn cause(circuit: &Circuit, cause: &Cause) -> String {
         },
         Cause::Floating { at: point } => {
             format!("nothing that can carry current connects {} to the 0 V point", at(*point))
+        }
+        Cause::UnknownValue { element } if circuit.is_unoriented(*element) => {
+            format!("the path does not say which way round {} stands", name(*element))
         }
         Cause::UnknownValue { element } => {
             let name = name(*element);

@@ -38,7 +38,7 @@ pub(crate) fn resistance<F: Scalar>(
         if net.edges.iter().any(|edge| matches!(edge.model, Model::Diode { .. }) && piece.find(edge.from) == whole) {
             return Err(Cause::Between { from, to, diode: true });
         }
-        if connected(&net, from, to).is_none() {
+        if !connected(&net, from, to) {
             return Err(Cause::Between { from, to, diode: false });
         }
         // One ampere through: the voltage is the resistance.
@@ -49,8 +49,8 @@ pub(crate) fn resistance<F: Scalar>(
     })
 }
 
-/// Capacitance between two nodes. What conducts is one plate with what it joins; sources are zero, or taken out where they join the
-/// two points themselves.
+/// Capacitance between two nodes. What conducts is one plate with what it joins; emfs become zero as for [`resistance`]. A source
+/// through which the two nodes would be joined is taken out: the answer is what it sees.
 pub(crate) fn capacitance<F: Scalar>(circuit: &Circuit, state: StateId, from: NodeId, to: NodeId) -> Result<F, Cause> {
     vary(circuit, state, |drawn: &Net<F>| {
         let mut net = drawn.clone();
@@ -66,19 +66,16 @@ pub(crate) fn capacitance<F: Scalar>(circuit: &Circuit, state: StateId, from: No
                 _ => {}
             }
         }
-        if connected(&net, from, to).is_some() {
-            for (index, edge) in net.edges.iter_mut().enumerate() {
-                if circuit.element(circuit.branches[index].element).kind.is_source() {
-                    edge.model = Model::Open;
-                }
-            }
-            if let Some(through) = connected(&net, from, to) {
+        while let Some(path) = way(&net, from, to) {
+            let is_source = |edge: &u32| circuit.element(circuit.branches[*edge as usize].element).kind.is_source();
+            let Some(source) = path.iter().copied().find(is_source) else {
                 // A conducting path between the plates.
-                return Err(match through {
-                    Some(edge) => Cause::NoMeaning { element: circuit.branches[edge as usize].element },
+                return Err(match path.first() {
+                    Some(edge) => Cause::NoMeaning { element: circuit.branches[*edge as usize].element },
                     None => Cause::Between { from, to, diode: false },
                 });
-            }
+            };
+            net.edges[source as usize].model = Model::Open;
         }
         // Capacitances stand for conductances, and conductors for ideal joints.
         for edge in &mut net.edges {
@@ -90,7 +87,7 @@ pub(crate) fn capacitance<F: Scalar>(circuit: &Circuit, state: StateId, from: No
                 _ => Model::Open,
             };
         }
-        if connected(&net, from, to).is_none() {
+        if !connected(&net, from, to) {
             return Err(Cause::Between { from, to, diode: false });
         }
         let current = F::one().negated();
@@ -130,23 +127,49 @@ fn pieces<F>(net: &Net<F>, node: NodeId) -> Vec<bool> {
     (0..net.nodes as u32).map(|at| sets.find(at) == whole).collect()
 }
 
-/// Whether current can flow between the nodes, and the first branch of such a path (`None` if they are one node).
-fn connected<F>(net: &Net<F>, from: NodeId, to: NodeId) -> Option<Option<u32>> {
-    if from == to {
-        return Some(None);
-    }
-    let conducts = |edge: &Edge<F>| matches!(edge.model, Model::Rigid { .. } | Model::Resistive { .. });
+fn conducts<F>(edge: &Edge<F>) -> bool {
+    matches!(edge.model, Model::Rigid { .. } | Model::Resistive { .. })
+}
+
+/// Whether current can flow between the nodes.
+fn connected<F>(net: &Net<F>, from: NodeId, to: NodeId) -> bool {
     let mut sets = crate::operate::Sets::new(net.nodes);
     for edge in net.edges.iter().filter(|edge| conducts(edge)) {
         sets.join(edge.from, edge.to);
     }
-    let whole = sets.find(from.0);
-    if sets.find(to.0) != whole {
-        return None;
+    sets.find(from.0) == sets.find(to.0)
+}
+
+/// The branches of a shortest conducting way between the nodes.
+fn way<F>(net: &Net<F>, from: NodeId, to: NodeId) -> Option<Vec<u32>> {
+    let mut at_node: Vec<Vec<u32>> = vec![Vec::new(); net.nodes];
+    for (index, edge) in net.edges.iter().enumerate().filter(|(_, edge)| conducts(edge)) {
+        at_node[edge.from as usize].push(index as u32);
+        at_node[edge.to as usize].push(index as u32);
     }
-    let first = net
-        .edges
-        .iter()
-        .position(|edge| conducts(edge) && (edge.from == from.0 || edge.to == from.0) && edge.from != edge.to);
-    Some(first.map(|index| index as u32))
+    let mut reached: Vec<Option<u32>> = vec![None; net.nodes];
+    let mut queue = std::collections::VecDeque::from([from.0]);
+    while let Some(node) = queue.pop_front() {
+        if node == to.0 {
+            break;
+        }
+        for &index in &at_node[node as usize] {
+            let edge = &net.edges[index as usize];
+            let other = if edge.from == node { edge.to } else { edge.from };
+            if other != from.0 && reached[other as usize].is_none() {
+                reached[other as usize] = Some(index);
+                queue.push_back(other);
+            }
+        }
+    }
+    let mut path = Vec::new();
+    let mut node = to.0;
+    while node != from.0 {
+        let index = reached[node as usize]?;
+        let edge = &net.edges[index as usize];
+        node = if edge.from == node { edge.to } else { edge.from };
+        path.push(index);
+    }
+    path.reverse();
+    Some(path)
 }

@@ -101,6 +101,9 @@ pub(crate) fn unknown_elements(circuit: &Circuit, state: StateId) -> Vec<Element
 }
 
 fn is_unknown(circuit: &Circuit, state: StateId, id: ElementId) -> bool {
+    if circuit.is_unoriented(id) {
+        return true;
+    }
     match circuit.params(state, id) {
         // Open whatever its size, but its charge, and that of others in series with it, depends on it.
         Params::Capacitor { capacitance, .. } => capacitance.known().is_none_or(|value| *value <= 0),
@@ -192,7 +195,10 @@ fn unknown_model<F: Scalar>(
     let number = |nth: u64| assumed(key.wrapping_mul(8).wrapping_add(nth));
     let resistance = |nth: u64| number(nth) * &scales.resistance;
     let usable = |amount: &Amount| amount.known().filter(|value| **value >= 0).cloned();
-    match circuit.params(state, branch.element) {
+    let declared = circuit.params(state, branch.element);
+    // Which way round it stands is not known, so neither is what it does.
+    let unknown = circuit.is_unoriented(branch.element).then(|| declared.clone().unknown());
+    match unknown.as_ref().unwrap_or(declared) {
         Params::Battery { emf, internal, .. } => {
             let known = emf.known().is_some();
             let internal = match internal {

@@ -81,7 +81,7 @@ impl<'a> Builder<'a> {
             let Some(declared) = declare.names.first() else { continue };
             let (kind, params) = self.params(word, declared, declare, site, id);
             let element = &self.elements[id.index()];
-            if kind == element.kind && params != element.params && !self.spoiled.contains(&id) {
+            if kind == element.kind && params != element.params {
                 state.overrides.insert(id, params);
             }
         }
@@ -121,7 +121,7 @@ impl<'a> Builder<'a> {
             }
             Target::Broken => None,
             Target::Unknown { name, scope } => {
-                self.report_unknown_once(name, scope, site);
+                self.report_unknown_once(name, scope, site, None);
                 None
             }
         }
@@ -258,9 +258,7 @@ impl<'a> Builder<'a> {
                 replace_value(&mut params, new);
             }
         }
-        if !self.spoiled.contains(&id) {
-            state.overrides.insert(id, params);
-        }
+        state.overrides.insert(id, params);
     }
 
     /// Whether a value says that the element is taken out or bridged; `Some(None)` when it does where it cannot.

@@ -67,7 +67,7 @@ impl<'a> Builder<'a> {
                 Target::Cell(id) => self.read_cell(id, reader),
                 Target::Broken => Content::Invalid,
                 Target::Unknown { name: unknown, scope } => {
-                    self.report_unknown(unknown, scope, site);
+                    self.report_unknown(unknown, scope, site, None);
                     Content::Invalid
                 }
                 _ => self.not_a_value(name, site),
@@ -83,8 +83,12 @@ impl<'a> Builder<'a> {
         match self.lookup(site.scope, &text) {
             Some(Symbol::Cell(id)) => self.read_cell(id, reader),
             Some(Symbol::Broken) => Content::Invalid,
+            Some(_) if self.is_clash(name, site) => Content::Invalid,
             Some(_) => self.not_a_value(name, site),
-            None if self.is_mentioned(&text) => Content::Invalid,
+            // A file that could not be read may define it.
+            None if self.is_mentioned(&text) || self.incomplete.contains(&self.scope(site.scope).file) => {
+                Content::Invalid
+            }
             None if word && !self.looks_like_code(only) => Content::Word(text),
             None => {
                 self.report_unknown_value(only, site);

@@ -53,7 +53,7 @@ impl<'a> Builder<'a> {
             let site = Site { file, offset: stmt.offset, scope, env };
             match &stmt.node.kind {
                 StmtKind::Declare(declare) => self.declare(declare, site),
-                StmtKind::Path(segment) => self.paths.push(PathJob { segment, site }),
+                StmtKind::Path(segment) => self.paths.push(PathJob { segment, site, stmt: head }),
                 StmtKind::Let { .. } if around != Around::Repeat => {}
                 StmtKind::End | StmtKind::Error if Self::block_at(tree, head).is_none() => {}
                 StmtKind::Part { .. } | StmtKind::Repeat { .. } | StmtKind::End | StmtKind::Error => {
@@ -195,7 +195,7 @@ impl<'a> Builder<'a> {
                 }
             }
             other => {
-                if other.is_none() && !self.is_mentioned(&declare.kind.text) {
+                if other.is_none() && !self.is_mentioned(&declare.kind.text) && !self.incomplete.contains(&site.file) {
                     self.report_unknown_kind(&declare.kind, site);
                 }
                 for name in &declare.names {
@@ -408,7 +408,18 @@ impl<'a> Builder<'a> {
 
     /// Reports an option or a parameter that does not exist.
     pub(super) fn report_unknown_option(&mut self, at: FileSpan, message: String, word: &str, known: Vec<&str>) {
-        let close = nearest(word, known.iter().copied());
+        let mut close = nearest(word, known.iter().copied());
+        let meant: &[&str] = match word.to_lowercase().as_str() {
+            "wattage" | "power" | "rated" | "max" | "maximum" => &["rating", "limit"],
+            "tol" | "accuracy" | "precision" => &["tolerance"],
+            "r" | "ri" | "resistance" | "esr" => &["internal", "resistance"],
+            "scale" | "full" => &["range"],
+            "charged" | "start" | "v0" | "precharge" => &["initial"],
+            _ => &[],
+        };
+        if close.is_empty() {
+            close.extend(meant.iter().filter(|meant| known.contains(meant)).map(|meant| (*meant).to_owned()));
+        }
         let found = diagnostic(rules::UNKNOWN_OPTION, at, message);
         let found = if !close.is_empty() {
             offer(found, at, &close)

@@ -118,8 +118,16 @@ impl<'a> Builder<'a> {
             let at = FileSpan::new(file, stmt.span(text.span));
             match target {
                 Ok(target) if target.0 as usize >= self.sources.files.len() => {}
-                Ok(target) => self.merge(file, *target, at),
-                Err(error) => self.report_include(error, &text.text, at),
+                Ok(target) => {
+                    if self.incomplete.contains(target) {
+                        self.incomplete.insert(file);
+                    }
+                    self.merge(file, *target, at);
+                }
+                Err(error) => {
+                    self.incomplete.insert(file);
+                    self.report_include(error, &text.text, at);
+                }
             }
         }
     }

@@ -81,6 +81,11 @@ fn build_within(sources: &Sources, limits: Limits) -> Circuit {
     let mut builder = Builder::new(sources, limits);
     builder.import();
     builder.expand_main();
+    if builder.full {
+        // What was read is kept; a part of the drawing would only raise questions that the whole does not.
+        builder.paths.clear();
+        builder.statements.clear();
+    }
     builder.finish_params();
     builder.wire_all();
     builder.check_prefixes();
@@ -124,6 +129,8 @@ impl Site {
 struct PathJob<'a> {
     segment: &'a Segment,
     site: Site,
+    /// Index of its statement in its file.
+    stmt: u32,
 }
 
 /// How an element was declared; `None` for one that only a path speaks of.
@@ -156,8 +163,16 @@ struct Builder<'a> {
     placed: Vec<u8>,
     /// Elements whose values depend on names, evaluated once everything is declared.
     pending: Vec<ElementId>,
-    /// Elements that stand in the drawing in a way that was not understood: their values count as unknown.
-    spoiled: FxHashSet<ElementId>,
+    /// Names of elements that are offered in the place of unknown ones: that they stand in no path has that cause.
+    offered: FxHashSet<SmolStr>,
+    /// Names that are declared once as a value and once as something else, which has been reported.
+    clashes: FxHashSet<(ScopeId, SmolStr)>,
+    /// Files that include something which cannot be read: what it would bring in is not missed.
+    incomplete: FxHashSet<FileId>,
+    /// Parts with a port that nothing inside is joined to, which has been reported.
+    unjoined: FxHashSet<u32>,
+    /// Statements of the first file whose path goes on in, or goes on, one that could not be read: its left and its right end.
+    torn: FxHashMap<u32, (bool, bool)>,
     points: Points,
     junctions: FxHashMap<(ScopeId, SmolStr), u32>,
     /// Junctions of parts that only paths outside have named so far: their index among all.
@@ -169,6 +184,7 @@ struct Builder<'a> {
     mentioned: FxHashSet<SmolStr>,
     mentioned_prefixes: Vec<SmolStr>,
     mentioned_junctions: FxHashSet<SmolStr>,
+    mentioned_junction_prefixes: Vec<SmolStr>,
     /// Names whose declaration could not be read, with the kind it began with.
     broken_kinds: FxHashMap<(ScopeId, SmolStr), Option<KindWord>>,
     /// Names compared for suggestions so far.
@@ -208,7 +224,11 @@ impl<'a> Builder<'a> {
             small_resistors: Vec::new(),
             placed: Vec::with_capacity(statements),
             pending: Vec::new(),
-            spoiled: FxHashSet::default(),
+            offered: FxHashSet::default(),
+            clashes: FxHashSet::default(),
+            incomplete: FxHashSet::default(),
+            unjoined: FxHashSet::default(),
+            torn: FxHashMap::default(),
             points: Points::default(),
             junctions: FxHashMap::default(),
             outside_junctions: FxHashMap::default(),
@@ -217,6 +237,7 @@ impl<'a> Builder<'a> {
             mentioned: FxHashSet::default(),
             mentioned_prefixes: Vec::new(),
             mentioned_junctions: FxHashSet::default(),
+            mentioned_junction_prefixes: Vec::new(),
             broken_kinds: FxHashMap::default(),
             case_ids: FxHashMap::default(),
             node_of: Vec::new(),

@@ -83,6 +83,8 @@ impl<'a> Builder<'a> {
         doubtful.dedup();
         self.circuit.doubtful_nodes = doubtful;
         self.circuit.undeclared.sort_unstable();
+        self.circuit.unoriented.sort_unstable();
+        self.circuit.unoriented.dedup();
     }
 
     /// Which elements and scopes belong to copies of parts that stand in no path.

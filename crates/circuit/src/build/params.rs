@@ -10,7 +10,7 @@ use super::kinds::{KindWord, OptionSpec};
 use super::report::{diagnostic, listed};
 use super::{Builder, Site, rules};
 use crate::model::{Amount, ElementId, Kind, Params, Throw};
-use crate::quantity::{Dimension, Measure, read_unit};
+use crate::quantity::{Dimension, Measure, read_literal, read_unit};
 
 /// What a value may be beside its dimension.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -385,6 +385,9 @@ impl<'a> Builder<'a> {
             };
             return Params::Lamp { resistance, rated: None };
         };
+        if self.is_turned_rating(value, at, how) {
+            return invalid;
+        }
         let power = self.amount_of(&value.main, &[Dimension::WATT], Range::Positive, "the rated power of a lamp", how);
         let voltage = self.number_of(at, Dimension::VOLT, Range::Positive, "the rated voltage of a lamp", how);
         match (power, voltage) {
@@ -398,6 +401,28 @@ impl<'a> Builder<'a> {
             }
             _ => invalid,
         }
+    }
+
+    /// `12 V at 5 W`: reported once, with the turned form as its fix.
+    fn is_turned_rating(&mut self, value: &'a Value, at: &'a Expr, how: Reading) -> bool {
+        let ValueMain::Expr(main) = &value.main else { return false };
+        let dimension = |expr: &Expr| match &expr.kind {
+            ExprKind::Number { text, unit } => {
+                read_literal(text, unit.as_ref().map(|unit| unit.text.as_str()), None).ok().map(|read| read.dimension)
+            }
+            _ => None,
+        };
+        if dimension(main) != Some(Dimension::VOLT) || dimension(at) != Some(Dimension::WATT) {
+            return false;
+        }
+        let place = how.site.at(value.span);
+        let text = |expr: &Expr| self.sources.file(place.file).tree.slice(how.site.at(expr.span).span).to_owned();
+        let turned = format!("{} at {}", text(at), text(main));
+        let found =
+            diagnostic(rules::WRONG_UNIT, place, "The rating of a lamp is its power at its voltage, in this order")
+                .fix(format!("Write `{turned}`"), Safety::Asks, place, turned);
+        self.report.add(found);
+        true
     }
 
     fn potentiometer_value(&mut self, value: &'a Value, how: Reading) -> Params {
@@ -568,25 +593,5 @@ pub(super) fn set_option(params: &mut Params, name: &str, amount: Option<Amount>
         (Params::Ammeter { range, .. } | Params::Voltmeter { range, .. }, "range") => *range = known(),
         (Params::Capacitor { initial, .. } | Params::Inductor { initial, .. }, "initial") => *initial = known(),
         _ => {}
-    }
-}
-
-/// Makes the behavior of an element unknown, since its place in the drawing was not understood.
-pub(super) fn spoil(params: &mut Params) {
-    match params {
-        Params::Battery { emf: amount, .. }
-        | Params::VoltageSource { voltage: amount, .. }
-        | Params::CurrentSource { drive: amount, .. }
-        | Params::Resistor { resistance: amount, .. }
-        | Params::Lamp { resistance: amount, .. }
-        | Params::Potentiometer { resistance: amount, .. }
-        | Params::Capacitor { capacitance: amount, .. }
-        | Params::Diode { drop: amount, .. } => *amount = Amount::Invalid,
-        Params::Fuse { resistance, .. }
-        | Params::Ammeter { resistance, .. }
-        | Params::Voltmeter { resistance, .. }
-        | Params::Inductor { resistance, .. } => *resistance = Some(Amount::Invalid),
-        Params::Switch { closed } => *closed = None,
-        Params::Changeover { throw } => *throw = None,
     }
 }

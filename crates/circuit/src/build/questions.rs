@@ -4,7 +4,7 @@ use malachite::Rational;
 use ohmline_syntax::tree::{
     Branch, Expr, ExprKind, Name, Point, Quantity as Asked, QuantityKind, Ref, Relation, Stmt, StmtKind, Text,
 };
-use ohmline_syntax::{FileId, FileSpan};
+use ohmline_syntax::{FileId, FileSpan, Safety};
 
 use super::eval::capitalized;
 use super::report::diagnostic;
@@ -127,6 +127,7 @@ impl<'a> Builder<'a> {
         let at = site.at(name.span);
         match self.resolve(name, site) {
             Target::Element(id, None) => self.elements[id.index()].is_placed().then_some(id),
+            Target::Cell(_) if self.is_clash(name, site) => None,
             Target::Element(id, Some(field)) => {
                 if !self.undeclared(id) {
                     let element = self.elements[id.index()].name.clone();
@@ -134,7 +135,7 @@ impl<'a> Builder<'a> {
                         format!("This names a terminal, `.{}` of `{element}`; an element belongs here", field.text);
                     let found = diagnostic(rules::NOT_AN_ELEMENT, at, message).fix(
                         format!("Write `{element}`"),
-                        ohmline_syntax::Safety::Asks,
+                        Safety::Asks,
                         at,
                         element,
                     );
@@ -151,7 +152,7 @@ impl<'a> Builder<'a> {
 
     fn not_an_element(&mut self, target: Target<'_>, at: FileSpan, site: Site) {
         match target {
-            Target::Unknown { name, scope } => self.report_unknown_once(name, scope, site),
+            Target::Unknown { name, scope } => self.report_unknown_once(name, scope, site, None),
             Target::Instance(id) => {
                 let name = self.instances[id as usize].name.clone();
                 let found =
@@ -218,8 +219,8 @@ impl<'a> Builder<'a> {
         let found = match kind.terminals() {
             ["+", ..] => {
                 diagnostic(rules::MISSING_TERMINAL, at, format!("`{text}` is an element; a point belongs here"))
-                    .fix(format!("Write `{text}+`"), ohmline_syntax::Safety::Asks, at, format!("{text}+"))
-                    .fix(format!("Write `{text}-`"), ohmline_syntax::Safety::Asks, at, format!("{text}-"))
+                    .fix(format!("Write `{text}+`"), Safety::Asks, at, format!("{text}+"))
+                    .fix(format!("Write `{text}-`"), Safety::Asks, at, format!("{text}-"))
             }
             ["", ..] if signed => diagnostic(rules::NEEDLESS_POLARITY, at, format!("`{text}` has no `+` and `-`"))
                 .help("Name a junction beside it in a path, and speak of that"),
@@ -235,7 +236,7 @@ impl<'a> Builder<'a> {
                 );
                 for terminal in terminals {
                     let text = format!("{text}.{terminal}");
-                    found = found.fix(format!("Write `{text}`"), ohmline_syntax::Safety::Asks, at, text);
+                    found = found.fix(format!("Write `{text}`"), Safety::Asks, at, text);
                 }
                 found
             }
@@ -252,7 +253,7 @@ impl<'a> Builder<'a> {
                 Some(Place { node, terminal: None, instance: None, text: format!("@{text}") })
             }
             None => {
-                if !self.mentioned_junctions.contains(&text) {
+                if !self.is_mentioned_junction(&text) {
                     self.report_unknown_junction(&text, scope, site.at(name.span));
                 }
                 None
@@ -306,7 +307,15 @@ impl<'a> Builder<'a> {
             })),
             QuantityKind::ResistanceBetween(from, to) => one(self.points(from, to, site).map(|(from, to)| {
                 let text = format!("resistance between {} and {}", from.text, to.text);
-                (Quantity::ResistanceBetween(from.node, to.node), text)
+                // Between the two terminals of a source: what that source sees, itself taken out.
+                let own = match (from.terminal, to.terminal) {
+                    (Some((a, _)), Some((b, _))) if a == b && from.node != to.node => Some(a),
+                    _ => None,
+                };
+                match own.filter(|source| self.elements[source.index()].kind.is_source()) {
+                    Some(source) => (Quantity::ResistanceSeenBy(source), text),
+                    None => (Quantity::ResistanceBetween(from.node, to.node), text),
+                }
             })),
             QuantityKind::CapacitanceBetween(from, to) => one(self.points(from, to, site).map(|(from, to)| {
                 let text = format!("capacitance between {} and {}", from.text, to.text);
@@ -531,6 +540,23 @@ impl<'a> Builder<'a> {
     fn within(&mut self, within: &'a Expr, unit: Unit, site: Site) -> Option<Within> {
         let expected = unit.dimension();
         let measure = self.eval(within, site, None, Some(expected))?;
+        if measure.dimension == Dimension::NONE && is_bare(within) {
+            let at = site.at(within.span);
+            let unit = expected.unit_word();
+            let said = unit.map_or_else(|| "`%`".to_owned(), |unit| format!("`%` or `{unit}`"));
+            let mut behind = at;
+            behind.span.start = behind.span.end;
+            let mut found = diagnostic(rules::MISSING_UNIT, at, format!("What follows `within` needs a unit: {said}"))
+                .help("`within 2%` is a share of the stated value, a unit makes it an amount");
+            if matches!(within.kind, ExprKind::Number { .. }) {
+                found = found.fix("Write `%` behind it", Safety::Asks, behind, "%");
+                if let Some(unit) = unit {
+                    found = found.fix(format!("Write `{unit}` behind it"), Safety::Asks, behind, format!(" {unit}"));
+                }
+            }
+            self.report.add(found);
+            return None;
+        }
         if measure.value < 0 {
             let message = "What follows `within` cannot be negative";
             self.report.add(diagnostic(rules::OUT_OF_RANGE, site.at(within.span), message));
@@ -592,6 +618,26 @@ impl<'a> Builder<'a> {
         }
         self.circuit.references = kept;
     }
+}
+
+/// Whether an expression holds numbers alone: no name, no percent sign, nothing that tells what it is a share or an amount of.
+fn is_bare(expr: &Expr) -> bool {
+    let mut todo = vec![expr];
+    while let Some(expr) = todo.pop() {
+        match &expr.kind {
+            ExprKind::Number { text, unit } => {
+                if unit.is_some() || !text.bytes().all(|byte| byte.is_ascii_digit() || b".eE+-".contains(&byte)) {
+                    return false;
+                }
+            }
+            ExprKind::Ref(_) => return false,
+            ExprKind::Neg(inner) => todo.push(inner),
+            ExprKind::Group { inner, unit: None } => todo.push(inner),
+            ExprKind::Group { .. } => return false,
+            ExprKind::Binary { left, right, .. } => todo.extend([&**left, &**right]),
+        }
+    }
+    true
 }
 
 /// The unit of a quantity whose elements are not known; `None` where it depends on them.

@@ -1,7 +1,7 @@
 //! References: from `Left.D1` to what it names.
 
-use ohmline_syntax::FileSpan;
-use ohmline_syntax::tree::{Name, Ref};
+use ohmline_syntax::tree::{Name, Ref, StmtKind};
+use ohmline_syntax::{FileSpan, Safety};
 use smol_str::SmolStr;
 
 use super::nearest::nearest;
@@ -73,17 +73,32 @@ impl<'a> Builder<'a> {
     }
 
     /// Reports a name that is not known in a scope, with the nearest that are.
-    pub(super) fn report_unknown(&mut self, name: &Name, scope: ScopeId, site: Site) {
+    ///
+    /// `path` is the whole reference where it stands in a path, in which a junction may be meant.
+    pub(super) fn report_unknown(&mut self, name: &Name, scope: ScopeId, site: Site, path: Option<&Ref>) {
         let at = site.at(name.span);
         let text = self.fill(name, site).unwrap_or_else(|| name.text.clone());
         if self.is_mentioned(&text) {
             return;
         }
-        let close = if self.scarce(self.names.len()) {
+        // Names that only wrong uses have made known are no help.
+        let is_real = |symbol: &Symbol| match symbol {
+            Symbol::Broken => false,
+            Symbol::Element(id) => !self.undeclared(*id),
+            _ => true,
+        };
+        let close = if self.compared.saturating_add(self.names.len()) > super::MAX_COMPARED {
             Vec::new()
         } else {
-            nearest(&text, self.names.keys().filter(|(of, _)| *of == scope).map(|(_, name)| name.as_str()))
+            let known = self.names.iter().filter(|((of, _), symbol)| *of == scope && is_real(symbol));
+            nearest(&text, known.map(|((_, name), _)| name.as_str()))
         };
+        self.scarce(self.names.len());
+        for name in &close {
+            let full = self.full_name(scope, &SmolStr::new(name));
+            self.offered.insert(full);
+        }
+        let junction = path.and_then(|target| self.junction_meant(target, &text, scope, site));
         let prefix = &self.scope(scope).prefix;
         let found = if scope != site.scope && !prefix.is_empty() {
             let owner = prefix.trim_end_matches('.');
@@ -91,17 +106,71 @@ impl<'a> Builder<'a> {
         } else {
             diagnostic(rules::UNKNOWN_NAME, at, format!("`{text}` is not declared"))
         };
-        let found = if close.is_empty() {
-            found.help(format!("Declare it, as in `resistor {text} = 10 ohm`"))
-        } else {
-            offer(found, at, &close)
+        let found = match junction {
+            Some((junction, at)) if close.is_empty() => {
+                let found = if at.span == site.at(name.span).span {
+                    found.help(format!(
+                        "A junction is written `{junction}`; an element is declared, as in `resistor {text} = 10 ohm`"
+                    ))
+                } else {
+                    found.help(format!("A junction inside of it is written `{junction}`"))
+                };
+                found.fix(format!("Write `{junction}`"), Safety::Asks, at, junction)
+            }
+            Some((junction, place)) => {
+                let found = found.fix(format!("Write `{junction}`"), Safety::Asks, place, junction);
+                offer(found, at, &close)
+            }
+            None if close.is_empty() => found.help(format!("Declare it, as in `resistor {text} = 10 ohm`")),
+            None => offer(found, at, &close),
         };
         self.report.add(found);
     }
 
+    /// The junction that a path may mean by a name without `@`: one that other paths name, or a word in small letters.
+    fn junction_meant(
+        &mut self,
+        target: &Ref,
+        text: &SmolStr,
+        scope: ScopeId,
+        site: Site,
+    ) -> Option<(String, FileSpan)> {
+        let last = target.parts.last()?;
+        if self.fill(last, site).as_ref() != Some(text) {
+            return None;
+        }
+        let place = site.at(target.span);
+        let known = self.junctions.contains_key(&(scope, text.clone())) || self.is_named_by_a_path(text, scope);
+        let small = target.parts.len() == 1 && text.chars().all(|c| c.is_lowercase());
+        (known || small).then(|| (format!("@{}", self.written(target, site)), place))
+    }
+
+    /// Whether a path of the scope names a junction so, wired or not yet.
+    fn is_named_by_a_path(&mut self, text: &SmolStr, scope: ScopeId) -> bool {
+        let (file, range) = match self.instances.iter().find(|instance| instance.scope == scope) {
+            Some(instance) => {
+                let part = &self.parts[instance.part as usize];
+                (part.file, part.body.clone())
+            }
+            None => {
+                let file = self.scope(scope).file;
+                (file, 0..self.sources.file(file).tree.stmts.len() as u32)
+            }
+        };
+        if self.scarce(range.len() + self.instances.len()) {
+            return false;
+        }
+        let stmts = &self.sources.file(file).tree.stmts;
+        let stmts = stmts.get(range.start as usize..range.end as usize).unwrap_or_default();
+        stmts.iter().any(|stmt| match &stmt.node.kind {
+            StmtKind::Path(segment) => super::wiring::names_junction(segment, text),
+            _ => false,
+        })
+    }
+
     /// Reports an unknown name, and takes it as known from then on: one cause, one message.
-    pub(super) fn report_unknown_once(&mut self, name: &Name, scope: ScopeId, site: Site) {
-        self.report_unknown(name, scope, site);
+    pub(super) fn report_unknown_once(&mut self, name: &Name, scope: ScopeId, site: Site, path: Option<&Ref>) {
+        self.report_unknown(name, scope, site, path);
         if let Some(text) = self.fill(name, site) {
             self.names.entry((scope, text)).or_insert(Symbol::Broken);
         }

@@ -47,6 +47,7 @@ rules! {
     SHORTED_GROUP = "shorted-group", Warning, "An alternative of a group holds no element, so it is a wire across the others";
     TOO_MANY_COPIES = "too-many-copies", Error, "A repeat makes more than 10,000 copies";
     TOO_MANY_ELEMENTS = "too-many-elements", Error, "Parts and repeats expand to more than 1,000,000 elements";
+    UNJOINED_PORT = "unjoined-port", Warning, "A port of a part is joined to nothing inside of it";
     UNKNOWN_CASE = "unknown-case", Error, "No case has this name";
     UNKNOWN_KIND = "unknown-kind", Error, "A declaration begins with a word that is no kind of element and no part";
     UNKNOWN_NAME = "unknown-name", Error, "A name is not declared";

@@ -1,6 +1,6 @@
 //! What names mean, and where.
 
-use ohmline_syntax::tree::{Name, OptionItem};
+use ohmline_syntax::tree::{Name, OptionItem, Ref};
 use ohmline_syntax::{FileId, FileSpan};
 use smol_str::{SmolStr, SmolStrBuilder};
 
@@ -140,6 +140,9 @@ impl<'a> Builder<'a> {
                     && let Some(first) = first
                 {
                     self.report_duplicate(&key.1, first, at);
+                    if matches!(known, Symbol::Cell(_)) != matches!(symbol, Symbol::Cell(_)) {
+                        self.clashes.insert(key.clone());
+                    }
                 }
                 if before {
                     self.names.insert(key, symbol);
@@ -147,6 +150,12 @@ impl<'a> Builder<'a> {
                 before
             }
         }
+    }
+
+    /// Whether a name without dots is declared once as a value and once as something else.
+    pub(super) fn is_clash(&self, name: &Ref, site: Site) -> bool {
+        !self.clashes.is_empty()
+            && matches!(name.parts.as_slice(), [only] if self.clashes.contains(&(site.scope, only.text.clone())))
     }
 
     /// Where a name was defined.

@@ -58,11 +58,27 @@ impl<'a> Builder<'a> {
             if stmt.node.kind != StmtKind::Error {
                 continue;
             }
-            self.note_text(tree.slice(stmt.range()), file, scope);
+            let text = tree.slice(stmt.range());
+            self.note_text(text, file, scope);
+            if file == FileId::MAIN {
+                self.note_torn(text, index as u32);
+            }
             if let Some(block) = Self::block_at(tree, index as u32) {
                 let site = Site { file, offset: stmt.offset, scope, env: EnvId::NONE };
                 self.note_names(index as u32 + 1..block.close, site);
             }
+        }
+    }
+
+    /// A path that was torn apart at the end of a line: `B1+ -- R1 --` above `R2 -- B1-`, or `-- R2` below a comment.
+    fn note_torn(&mut self, text: &str, index: u32) {
+        if text.ends_with("--") {
+            self.torn.entry(index + 1).or_default().0 = true;
+        }
+        if text.starts_with("--")
+            && let Some(above) = index.checked_sub(1)
+        {
+            self.torn.entry(above).or_default().1 = true;
         }
     }
 
@@ -127,9 +143,12 @@ impl<'a> Builder<'a> {
         let mut todo: Vec<&Item> = segment.items.iter().collect();
         while let Some(item) = todo.pop() {
             match &item.kind {
-                ItemKind::Junction(name) => {
-                    self.mentioned_junctions.insert(name.text.clone());
-                }
+                ItemKind::Junction(name) => match name.text.find('{') {
+                    Some(at) => self.mentioned_junction_prefixes.push(SmolStr::new(&name.text[..at])),
+                    None => {
+                        self.mentioned_junctions.insert(name.text.clone());
+                    }
+                },
                 ItemKind::Element { target, .. } => {
                     if let Some(first) = target.parts.first() {
                         self.note_name(first);
@@ -142,9 +161,18 @@ impl<'a> Builder<'a> {
 
     /// Whether a statement that was left out or could not be read mentions this name.
     pub(super) fn is_mentioned(&self, name: &str) -> bool {
-        self.mentioned.contains(name)
-            || self.mentioned_prefixes.iter().any(|prefix| {
-                name.strip_prefix(prefix.as_str()).is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit()))
-            })
+        self.mentioned.contains(name) || is_numbered(name, &self.mentioned_prefixes)
     }
+
+    /// The same of a junction.
+    pub(super) fn is_mentioned_junction(&self, name: &str) -> bool {
+        self.mentioned_junctions.contains(name) || is_numbered(name, &self.mentioned_junction_prefixes)
+    }
+}
+
+/// Whether a name is one of some beginnings and a number.
+fn is_numbered(name: &str, prefixes: &[SmolStr]) -> bool {
+    prefixes.iter().any(|prefix| {
+        name.strip_prefix(prefix.as_str()).is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit()))
+    })
 }

@@ -1,11 +1,12 @@
 //! Paths: which terminals and junctions they join.
 
-use ohmline_syntax::tree::{Item, ItemKind, Name, Ref, Segment, Sign};
-use ohmline_syntax::{FileSpan, Safety};
+use ohmline_syntax::tree::{Item, ItemKind, Name, Ref, Segment, Sign, StmtKind};
+use ohmline_syntax::{Edit, Fix};
+use ohmline_syntax::{FileId, FileSpan, Safety};
+use rustc_hash::FxHashSet;
 use smol_str::SmolStr;
 
 use super::kinds::KindWord;
-use super::params::spoil;
 use super::report::{diagnostic, listed};
 use super::resolve::Target;
 use super::scope::{ScopeId, Symbol};
@@ -79,8 +80,18 @@ impl Points {
 impl<'a> Builder<'a> {
     /// Wires every path.
     pub(super) fn wire_all(&mut self) {
-        for PathJob { segment, site } in std::mem::take(&mut self.paths) {
-            self.wire_segment(segment, site, true);
+        self.check_ports();
+        for PathJob { segment, site, stmt } in std::mem::take(&mut self.paths) {
+            let ends = match self.closes_itself(segment, site) {
+                Some(id) => self.wire_closed(id, segment, site),
+                None => self.wire_segment(segment, site, true),
+            };
+            if site.file == FileId::MAIN
+                && let (Some((first, last)), Some((left, right))) = (ends, self.torn.get(&stmt).copied())
+            {
+                self.points.doubtful.extend(left.then_some(first));
+                self.points.doubtful.extend(right.then_some(last));
+            }
         }
         for index in 0..self.points.junctions.len() {
             if self.points.junctions[index].only_outside {
@@ -95,18 +106,125 @@ impl<'a> Builder<'a> {
         }
         for index in 0..self.points.junctions.len() {
             let junction = &self.points.junctions[index];
-            if self.mentioned_junctions.contains(&junction.name) {
+            if self.is_mentioned_junction(&junction.name) {
                 let point = junction.point;
                 self.points.doubtful.push(point);
             }
         }
-        self.report_unplaced();
+        self.doubt_unjoined();
+        if !self.full {
+            self.report_unplaced();
+        }
+    }
+
+    /// The element with polarity at which a path begins and ends without saying at which terminal: `B1 -- R1 -- B1`.
+    fn closes_itself(&mut self, segment: &'a Segment, site: Site) -> Option<ElementId> {
+        let bare = |item: &'a Item| match &item.kind {
+            ItemKind::Element { before: None, target, after: None } => Some(target),
+            _ => None,
+        };
+        let [first, _, .., last] = segment.items.as_slice() else { return None };
+        let (first, last) = (bare(first)?, bare(last)?);
+        if !first.parts.iter().map(|part| &part.text).eq(last.parts.iter().map(|part| &part.text)) {
+            return None;
+        }
+        match self.resolve(first, site) {
+            Target::Element(id, None) => {
+                let kind = self.elements[id.index()].kind;
+                (kind.is_polar() && self.placed[id.index()] & PASSED == 0 && !self.undeclared(id)).then_some(id)
+            }
+            _ => None,
+        }
+    }
+
+    /// Wires such a path from `+` to `-`, and reports it: which way round it is meant nobody knows.
+    fn wire_closed(&mut self, id: ElementId, segment: &'a Segment, site: Site) -> Option<(u32, u32)> {
+        let (Some(first), Some(last)) = (segment.items.first(), segment.items.last()) else { return None };
+        let (start, end) = (site.at(first.span), site.at(last.span));
+        let name = self.sources.file(start.file).tree.slice(start.span).trim().to_owned();
+        let mut found = diagnostic(
+            rules::MISSING_POLARITY,
+            start,
+            format!("The path begins and ends at `{name}`, and does not say at which terminal"),
+        )
+        .label(end, "it ends here")
+        .help(format!("Write `{name}+ -- ... -- {name}-`, or the reverse"));
+        for (from, to) in [('+', '-'), ('-', '+')] {
+            found.fixes.push(Fix {
+                title: format!("Write `{name}{from} -- ... -- {name}{to}`"),
+                safety: Safety::Asks,
+                edits: vec![
+                    Edit { at: start, text: format!("{name}{from}") },
+                    Edit { at: end, text: format!("{name}{to}") },
+                ],
+            });
+        }
+        self.report.add(found);
+        self.leave_unoriented(id);
+        self.placed[id.index()] |= PASSED;
+        self.elements[id.index()].uses.extend([start, end]);
+        let (plus, minus) = (self.terminal_point(id, 0), self.terminal_point(id, 1));
+        self.points.touch(plus, start);
+        let mut before = plus;
+        for item in &segment.items[1..segment.items.len() - 1] {
+            let (enter, leave) = self.wire_item(item, site, false);
+            self.points.join(before, enter);
+            before = leave;
+        }
+        self.points.join(before, minus);
+        self.points.touch(minus, end);
+        self.points.doubtful.extend([plus, minus]);
+        Some((plus, minus))
+    }
+
+    /// Reports the ports of parts in use that no path inside names.
+    fn check_ports(&mut self) {
+        let mut parts: Vec<u32> = self.instances.iter().map(|instance| instance.part).collect();
+        parts.sort_unstable();
+        parts.dedup();
+        for part in parts {
+            let def = &self.parts[part as usize];
+            let tree = &self.sources.file(def.file).tree;
+            let body = tree.stmts.get(def.body.start as usize..def.body.end as usize).unwrap_or_default();
+            // What could not be read may name any port.
+            if body.is_empty() || body.iter().any(|stmt| stmt.node.kind == StmtKind::Error) {
+                continue;
+            }
+            let mut named: FxHashSet<&str> = FxHashSet::default();
+            for stmt in body {
+                if let StmtKind::Path(segment) = &stmt.node.kind {
+                    points_named(segment, &mut named);
+                }
+            }
+            if named.iter().any(|name| name.contains('{')) {
+                continue;
+            }
+            for port in def.ports.iter().filter(|port| !named.contains(port.text.as_str())) {
+                let at = FileSpan::new(def.file, port.span.at(def.offset));
+                let message = format!("Port `{}` is joined to nothing inside `{}`", port.text, def.name.text);
+                let found = diagnostic(rules::UNJOINED_PORT, at, message)
+                    .help(format!("Name it in a path of the part, as in `R1 -- @{}`, or take it out", port.text));
+                self.report.add(found);
+                self.unjoined.insert(part);
+            }
+        }
+    }
+
+    /// Nothing more is said about loose ends at and inside of parts whose ports have been reported.
+    fn doubt_unjoined(&mut self) {
+        for instance in self.instances.iter().filter(|instance| self.unjoined.contains(&instance.part)) {
+            self.points.doubtful.extend(instance.ports.clone());
+            for index in instance.elements.start as usize..instance.elements.end as usize {
+                let first = self.terminals[index];
+                self.points.doubtful.extend(first..first + u32::from(self.terminal_counts[index]));
+            }
+        }
     }
 
     fn report_unplaced(&mut self) {
         for index in 0..self.instances.len() {
             let instance = &self.instances[index];
-            if !instance.used && !self.is_mentioned(&instance.name) {
+            if !instance.used && !self.is_mentioned(&instance.name) && !self.offered.contains(&instance.name) {
                 let message = format!("`{}` stands in no path, so it is left out", instance.name);
                 let found = diagnostic(rules::NEVER_PLACED, instance.declared, message)
                     .help("Put it into a path, or remove the line");
@@ -117,6 +235,7 @@ impl<'a> Builder<'a> {
             if self.placed[index] == 0
                 && self.decls[index].declare.is_some()
                 && !self.is_mentioned(&self.elements[index].name)
+                && !self.offered.contains(&self.elements[index].name)
             {
                 let element = &self.elements[index];
                 let message = format!("`{}` stands in no path, so it is left out", element.name);
@@ -269,6 +388,7 @@ impl<'a> Builder<'a> {
                 self.needless_signs(before, after, target, at, site);
                 self.terminal_item(point, target, at, site, at_end)
             }
+            Target::Cell(_) if self.is_clash(target, site) => self.phantom(before, target, after, at, site, at_end),
             Target::Cell(id) => {
                 let name = self.cells[id as usize].name.clone();
                 let found =
@@ -280,7 +400,7 @@ impl<'a> Builder<'a> {
             }
             Target::Broken => self.phantom(before, target, after, at, site, at_end),
             Target::Unknown { name, scope } => {
-                self.report_unknown_once(name, scope, site);
+                self.report_unknown_once(name, scope, site, Some(target));
                 self.phantom(before, target, after, at, site, at_end)
             }
         }
@@ -372,7 +492,7 @@ impl<'a> Builder<'a> {
             _ => {
                 self.report_polarity(id, before, after, target, at, site);
                 let ends = self.pass(id, false, at);
-                self.spoil(id);
+                self.leave_unoriented(id);
                 // Turned the other way, each end would be joined to what the other is joined to now.
                 self.points.doubtful.extend([ends.0, ends.1]);
                 ends
@@ -425,10 +545,9 @@ impl<'a> Builder<'a> {
         self.report.add(found);
     }
 
-    /// Makes the behavior of an element unknown in every state.
-    fn spoil(&mut self, id: ElementId) {
-        self.spoiled.insert(id);
-        spoil(&mut self.elements[id.index()].params);
+    /// Makes unknown in every state what an element does to the circuit, since nobody knows which way round it stands.
+    fn leave_unoriented(&mut self, id: ElementId) {
+        self.circuit.unoriented.push(id);
     }
 
     /// Passes through an element with two terminals.
@@ -449,12 +568,13 @@ impl<'a> Builder<'a> {
                 }
                 self.report.add(found);
             }
-            let again = self.push_phantom(
-                Kind::Resistor,
-                SmolStr::from(format!("{name} again")),
-                at,
-                Decl { declare: None, site: self.decls[id.index()].site },
-            );
+            // Nobody knows which of the two places is meant, so nothing is said about the ends at either.
+            let decl = Decl { declare: None, site: self.decls[id.index()].site };
+            let again = self.push_phantom(Kind::Resistor, name, at, decl);
+            for element in [id, again] {
+                let first = self.terminal_point(element, 0);
+                self.points.doubtful.extend([first, first + 1]);
+            }
             return self.pass(again, false, at);
         }
         self.placed[id.index()] |= PASSED;
@@ -486,12 +606,17 @@ impl<'a> Builder<'a> {
         if let Some(first) = instance.passed {
             let message =
                 format!("The path passes through `{}` a second time; a part stands at one place only", instance.name);
-            let mut found = diagnostic(rules::PLACED_TWICE, at, message)
-                .help("Declare a second copy of the part and name that here");
+            let name = &instance.name;
+            let terminals = listed(part.ports.iter().map(|port| format!("{name}.{}", port.text)));
+            let mut found = diagnostic(rules::PLACED_TWICE, at, message).help(format!(
+                "Declare a second copy of the part and name that here; or lead a path to one of its ports, {}",
+                terminals.replace(" and ", " or ")
+            ));
             if first != at {
                 found = found.here("second time").label(first, "first time");
             }
             self.report.add(found);
+            self.points.doubtful.extend(ports);
             return self.doubtful_pair(at);
         }
         instance.passed = Some(at);
@@ -558,11 +683,10 @@ impl<'a> Builder<'a> {
     }
 
     fn push_phantom(&mut self, kind: Kind, name: SmolStr, at: FileSpan, decl: Decl<'a>) -> ElementId {
-        let mut params = match kind {
+        let params = match kind {
             Kind::Ammeter => Self::unread(KindWord::Ammeter).1,
             _ => Params::Resistor { resistance: Amount::Invalid, tolerance: None, rating: None },
         };
-        spoil(&mut params);
         let id = self.push_element(name, kind, params, (at, at), decl);
         self.circuit.undeclared.push(id);
         id
@@ -571,6 +695,35 @@ impl<'a> Builder<'a> {
     /// Whether an element stands for something that is not declared.
     pub(super) fn undeclared(&self, id: ElementId) -> bool {
         self.decls[id.index()].declare.is_none()
+    }
+}
+
+/// Whether a path names a junction.
+pub(super) fn names_junction(segment: &Segment, name: &str) -> bool {
+    let mut todo: Vec<&Item> = segment.items.iter().collect();
+    while let Some(item) = todo.pop() {
+        match &item.kind {
+            ItemKind::Junction(junction) if junction.text == name => return true,
+            ItemKind::Group(alternatives) => todo.extend(alternatives.iter().flat_map(|segment| &segment.items)),
+            _ => {}
+        }
+    }
+    false
+}
+
+/// The junctions and the elements (ports may be written like these) that a path names.
+fn points_named<'s>(segment: &'s Segment, named: &mut FxHashSet<&'s str>) {
+    let mut todo: Vec<&Item> = segment.items.iter().collect();
+    while let Some(item) = todo.pop() {
+        match &item.kind {
+            ItemKind::Junction(name) => {
+                named.insert(name.text.as_str());
+            }
+            ItemKind::Element { target, .. } => {
+                named.extend(target.parts.first().map(|part| part.text.as_str()));
+            }
+            ItemKind::Group(alternatives) => todo.extend(alternatives.iter().flat_map(|segment| &segment.items)),
+        }
     }
 }
 

@@ -41,7 +41,7 @@ impl Rule for NotSolvedYet {
             }
         }
         for ask in facts.asks().filter(|ask| ask.after.is_some()) {
-            say(ask.at, format!("The {} at a moment after the change is not solved yet, only steady states", ask.text));
+            say(ask.at, format!("The {} is not solved yet: only steady states are", ask.text));
         }
         for (reading, verdict) in circuit.measured.iter().zip(&facts.answers.measured) {
             if verdict.agrees.is_none() && verdict.predicted.is_ok() && reading.ask.after.is_none() {

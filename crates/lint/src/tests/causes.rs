@@ -125,3 +125,133 @@ fn an_element_that_stands_twice_does_not_float() {
     "#]],
     );
 }
+
+#[test]
+fn a_path_with_its_wire_on_the_wrong_line_is_said_once() {
+    says(
+        "battery B1 = 6 V\nresistor R1, R2 = 5 ohm\nB1+ -- R1 --\nR2 -- B1-\n",
+        expect![[r#"
+        error loose-end-wire: A path that goes on below has its wire on the next line
+          at 3:11 `--`
+          help: A line goes on only when the next one begins with `--`, `|`, `,` or `)`
+          fix: Move `--` to the next line (3:10 ` --` -> ""; 4:1 `` -> "-- ")
+          fix: Remove the wire (3:10 ` --` -> "")
+    "#]],
+    );
+}
+
+#[test]
+fn a_path_torn_apart_by_a_comment_is_said_once() {
+    says(
+        "battery B1 = 6 V\nresistor R1, R2 = 5 ohm\nB1+ -- R1\n# here\n-- R2 -- B1-\n",
+        expect![[r#"
+        error loose-line: This line begins with `--`, but no statement stands right above it
+          at 5:1 `--`
+          help: It goes on with the line right above; a blank line or one with only a comment ends a statement
+    "#]],
+    );
+}
+
+#[test]
+fn a_loose_element_that_stands_twice_has_no_open_end() {
+    says(
+        "battery B1 = 6 V\nresistor R1 = 6 ohm\nlamp L9 = 5 ohm\nB1+ -- R1 -- @a -- B1-\nL9 -- @a\n@a -- L9\n",
+        expect![[r#"
+            error placed-twice: The path passes through `L9` a second time; an element stands at one place only
+              at 6:7 `L9` second time
+              -- 5:1 `L9` first time
+              help: Declare a second element and name that here, or join the points by a wire
+        "#]],
+    );
+}
+
+#[test]
+fn a_part_that_stands_twice_has_no_open_end() {
+    says(
+        "part lantern(p, q)\n  resistor R = 5 ohm\n  @p -- R -- @q\nend\nlantern C1\nbattery B1 = 6 V\nB1+ -- C1 -- B1-\nC1 -- @x\n",
+        expect![[r#"
+            error placed-twice: The path passes through `C1` a second time; a part stands at one place only
+              at 8:1 `C1` second time
+              -- 7:8 `C1` first time
+              help: Declare a second copy of the part and name that here; or lead a path to one of its ports, `C1.p` or `C1.q`
+        "#]],
+    );
+}
+
+#[test]
+fn a_wrong_name_in_a_path_is_said_once() {
+    says(
+        "battery B1 = 6 V\nresistor Rload = 5 ohm\nB1+ -- Rlaod -- B1-\nclaim current through Rload = 1 A\n",
+        expect![[r#"
+            error unknown-name: `Rlaod` is not declared
+              at 3:8 `Rlaod`
+              help: Did you mean `Rload`?
+              fix: Write `Rload` (3:8 `Rlaod` -> "Rload")
+        "#]],
+    );
+}
+
+#[test]
+fn a_repeat_without_copies_has_no_followers() {
+    says(
+        "battery B1 = 6 V\nresistor R0 = 5 ohm\nB1+ -- R0 -- @n0\nrepeat k from 1 to 10001\n  resistor R{k} = 5 ohm\n  @n{k-1} -- R{k} -- @n{k}\nend\n@n10001 -- B1-\n",
+        expect![[r#"
+            error too-many-copies: The repeat makes 10001 copies; the most is 10,000
+              at 4:15 `1 to 10001`
+        "#]],
+    );
+}
+
+#[test]
+fn a_port_joined_to_nothing_has_no_followers() {
+    says(
+        "battery B1 = 6 V\nresistor R1 = 5 ohm\npart box(a, b)\n  resistor R = 5 ohm\n  @a -- R -- @m\nend\nbox X\nB1+ -- R1 -- X -- B1-\n",
+        expect![[r#"
+            warning unjoined-port: Port `b` is joined to nothing inside `box`
+              at 3:13 `b`
+              help: Name it in a path of the part, as in `R1 -- @b`, or take it out
+        "#]],
+    );
+}
+
+#[test]
+fn a_value_and_an_element_of_one_name_are_said_once() {
+    says(
+        "battery B1 = 6 V\nlet R1 = 4 ohm\nresistor R1 = R1\nB1+ -- R1 -- B1-\nfind current through R1\n",
+        expect![[r#"
+            error duplicate-name: `R1` is declared a second time
+              at 3:10 `R1` declared again here
+              -- 2:5 `R1` first declared here
+              help: Give one of them another name
+        "#]],
+    );
+}
+
+#[test]
+fn a_path_from_an_element_to_itself_is_said_once() {
+    says(
+        "battery B1 = 6 V\nresistor R1 = 6 ohm\nB1 -- R1 -- B1\nfind current through R1\nclaim current through R1 = 1 A\n",
+        expect![[r#"
+            error missing-polarity: The path begins and ends at `B1`, and does not say at which terminal
+              at 3:1 `B1`
+              -- 3:13 `B1` it ends here
+              help: Write `B1+ -- ... -- B1-`, or the reverse
+              fix: Write `B1+ -- ... -- B1-` (3:1 `B1` -> "B1+"; 3:13 `B1` -> "B1-")
+              fix: Write `B1- -- ... -- B1+` (3:1 `B1` -> "B1-"; 3:13 `B1` -> "B1+")
+        "#]],
+    );
+}
+
+#[test]
+fn a_missing_polarity_is_said_once() {
+    says(
+        "battery B1 = 6 V\nresistor R1 = 6 ohm\nammeter A1\nB1+ -- R1 -- A1 -- B1-\nfind current through R1\nclaim current through R1 = 1 A\n",
+        expect![[r#"
+            error missing-polarity: `A1` has polarity, and the path does not say which way it passes the ammeter
+              at 4:14 `A1`
+              help: Write `+A1-` to enter at `+`, or `-A1+` to enter at `-`
+              fix: Write `+A1-`: enter at `+` (4:14 `A1` -> "+A1-")
+              fix: Write `-A1+`: enter at `-` (4:14 `A1` -> "-A1+")
+        "#]],
+    );
+}

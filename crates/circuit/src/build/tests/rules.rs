@@ -2,8 +2,12 @@
 
 use ohmline_syntax::Severity;
 
-use crate::build::{BUILD_RULES, LIMITS, Limits, build_within, single};
+use malachite::Rational;
+
+use crate::build::{BUILD_RULES, LIMITS, Limits, build, build_within, single};
 use crate::build_text;
+use crate::model::{Amount, BranchId, Law, Params, Quantity, StateId};
+use crate::sources::IncludeError;
 
 /// Text, rule, the place as it stands in the text, words of the message.
 type Row = (&'static str, &'static str, &'static str, &'static str);
@@ -55,10 +59,13 @@ const ROWS: &[Row] = &[
     ("diode D1 = 0.7 V\n@a -- D1 -- @b\n", "missing-polarity", "D1", "has polarity"),
     ("diode D1 = 0.7 V\n@a -- D1- -- @b\n", "missing-polarity", "D1-", "inside a path"),
     ("diode D1 = 0.7 V\nD1 -- @b\n", "missing-polarity", "D1", "has polarity"),
+    ("diode D1 = 0.7 V\nresistor R2 = 1 ohm\nD1 -- R2 -- D1\n", "missing-polarity", "D1", "begins and ends at `D1`"),
     ("potentiometer P = 1 kohm at 40%\n@a -- P -- @b\n", "missing-terminal", "P", "three terminals"),
     ("find potential at B1\n", "missing-terminal", "B1", "a point belongs here"),
     ("resistor R2 = 9\n@a -- R2 -- @b\n", "missing-unit", "9", "needs a unit"),
     ("claim current through R1 = 0.5\n", "missing-unit", "0.5", "needs a unit"),
+    ("claim current through R1 = 0.5 A within 2\n", "missing-unit", "2", "`%` or `A`"),
+    ("measured voltage across R1 = 4.5 V within 1/20\n", "missing-unit", "1/20", "`%` or `V`"),
     ("source V2 = ?\n@a -- +V2- -- @b\n", "missing-unit", "?", "needs a unit"),
     ("resistor R2\n@a -- R2 -- @b\n", "missing-value", "R2", "has no value"),
     ("lamp L2 = 5 W\n@a -- L2 -- @b\n", "missing-value", "5 W", "power alone"),
@@ -77,6 +84,12 @@ const ROWS: &[Row] = &[
     ("reference B1-\nreference B1+\n", "second-reference", "B1+", "0 V point"),
     ("resistor R2 = 1 ohm\n@a -- ( R2 | @x ) -- @b\n", "shorted-group", "@x", "no element"),
     ("repeat k from 1 to 10001\nend\n", "too-many-copies", "1 to 10001", "10001 copies"),
+    (
+        "part p(a, b)\nresistor R = 1 ohm\n@a -- R -- @m\nend\np X\n@x -- X -- @y\n",
+        "unjoined-port",
+        "b",
+        "Port `b` is joined to nothing inside `p`",
+    ),
     ("find voltage across R1 in \"night\"\n", "unknown-case", "\"night\"", "no case"),
     ("resistr R2 = 1 ohm\n@a -- R2 -- @b\n", "unknown-kind", "resistr", "neither a kind"),
     ("@a -- R2 -- @b\n", "unknown-name", "R2", "`R2` is not declared"),
@@ -97,6 +110,7 @@ const ROWS: &[Row] = &[
         "three terminals",
     ),
     ("find current into @x\n@x -- R2 -- @y\nresistor R2 = 1 ohm\n", "wrong-quantity", "@x", "is a junction"),
+    ("lamp L2 = 12 V at 5 W\n@a -- L2 -- @b\n", "wrong-unit", "12 V at 5 W", "in this order"),
     ("battery B2 = 4.5 ohm\n@a -- +B2- -- @b\n", "wrong-unit", "4.5 ohm", "is a voltage, not a resistance"),
     ("claim current through R1 = 0.5 V\n", "wrong-unit", "0.5 V", "not a voltage"),
     ("switch S2 = opened\n@a -- S2 -- @b\n", "wrong-value", "opened", "not `opened`"),
@@ -205,6 +219,11 @@ fn followers_are_silent() {
         ("battery B1 = = 4 V\n@a -- R1 -- B1-\nB1+ -- @a\nresistor R1 = 1 ohm\nfind current through B1\n", vec![]),
         ("resistor R1 = 1 ohm\nresistor R2 = 1 ohm\n@a -- R1 --\n@a -- R2 -- @b\n", vec![]),
         ("part p(a, b\nresistor R = 1 ohm\n@a -- R -- @b\nend\np X\n@a -- X -- @b\nfind voltage across X\n", vec![]),
+        ("resistor Rload = 1 ohm\n@a -- Rlaod -- @b\nfind current through Rlaod\n", vec!["unknown-name"]),
+        ("let R1 = 4 ohm\nresistor R1 = R1\n@a -- R1 -- @b\nfind current through R1\n", vec!["duplicate-name"]),
+        ("battery B1 = 4 V\nresistor R1 = 1 ohm\nB1 -- R1 -- B1\n", vec!["missing-polarity"]),
+        ("lamp L1 = 12 V at 5 W\n@a -- L1 -- @b\nfind current through L1\n", vec!["wrong-unit"]),
+        ("resistor R1\n= 5 ohm\n@a -- R1 -- @b\n", vec![]),
         ("repeat k from 1 to\nresistor R{k} = 1 ohm\nend\n@a -- R1 -- R2 -- @b\n", vec![]),
     ] {
         let circuit = build_text(text);
@@ -248,4 +267,86 @@ fn doubling_parts_end() {
     text += "p39 Z\n@a -- Z -- @b\n";
     let circuit = build_within(&single(&text), SMALL);
     assert!(circuit.diagnostics.iter().any(|found| found.rule == "too-many-elements"));
+}
+
+/// What a text is told to write instead: the titles of all fixes, in order.
+fn offers(text: &str) -> Vec<String> {
+    build_text(text).diagnostics.into_iter().flat_map(|found| found.fixes).map(|fix| fix.title).collect()
+}
+
+#[test]
+fn what_is_meant_is_offered() {
+    let around = |lines: &str| format!("battery B1 = 6 V\nresistor R1, R2 = 5 ohm\n{lines}");
+    for (lines, expected) in [
+        // A word in small letters is a junction rather than an element.
+        ("B1+ -- R1 -- m -- R2 -- B1-\n", vec!["Write `@m`"]),
+        // A junction that other paths name comes before an element with a similar name.
+        ("B1+ -- R1 -- R3 -- R2 -- B1-\n@R3 -- @x\n", vec!["Write `@R3`", "Write `R1`", "Write `R2`"]),
+        (
+            "part p(a, b)\nresistor Q = 5 ohm\n@a -- Q -- @c -- @b\nend\np X\nB1+ -- X -- B1-\nX.c -- R1 -- R2 -- B1-\n",
+            vec!["Write `@X.c`"],
+        ),
+        (
+            "B1+ -- R1 -- R2 -- B1-\nfind value of R9, R8\n",
+            vec!["Write `R1`", "Write `R2`", "Write `R1`", "Write `R2`"],
+        ),
+        // Names that only wrong uses have made known are not offered.
+        ("B1+ -- R1 -- R2 -- B1-\n@a -- Quay -- @b\nfind value of Quai\n", vec![]),
+        ("lamp L = 12 V at 5 W\nB1+ -- R1 -- R2 -- L -- B1-\n", vec!["Write `5 W at 12 V`"]),
+        ("resistor R3 = 5 ohm, wattage 5 W\nB1+ -- R1 -- R2 -- R3 -- B1-\n", vec!["Write `rating`"]),
+        ("B1 -- R1 -- R2 -- B1\n", vec!["Write `B1+ -- ... -- B1-`", "Write `B1- -- ... -- B1+`"]),
+        (
+            "B1+ -- R1 -- R2 -- B1-\nclaim current through R1 = 0.6 A within 2\n",
+            vec!["Write `%` behind it", "Write `A` behind it"],
+        ),
+    ] {
+        assert_eq!(offers(&around(lines)), expected, "{lines}");
+    }
+}
+
+#[test]
+fn a_missing_polarity_leaves_the_value_known() {
+    for path in ["B1+ -- R1 -- B1\n", "B1 -- R1 -- B1\n"] {
+        let circuit = build_text(&format!("battery B1 = 6 V\nresistor R1 = 2 ohm\n{path}"));
+        let battery = circuit.element_names["B1"];
+        let expected =
+            Params::Battery { emf: Amount::Known(Rational::from(6)), internal: None, capacity: None, limit: None };
+        assert_eq!(circuit.element(battery).params, expected);
+        let law = circuit.law(StateId(0), BranchId(circuit.element(battery).branches.start));
+        assert_eq!(law, Law::Unknown, "{path}");
+        assert_eq!(circuit.unoriented, [battery]);
+    }
+}
+
+#[test]
+fn beyond_the_limit_nothing_is_missed() {
+    let text = "repeat a from 1 to 2000\nresistor R{a} = 1 ohm\nend\nbattery B1 = 6 V\n\
+        B1+ -- R1 -- R1999 -- B1-\nfind current through B1\nclaim R1, R1999 in series\ncase \"x\": R1999 = open\n";
+    let circuit = build_within(&single(text), SMALL);
+    let found: Vec<_> = circuit.diagnostics.iter().map(|found| found.rule).collect();
+    assert_eq!(found, ["too-many-elements"]);
+    assert_eq!(circuit.elements.len(), SMALL.elements);
+    assert!(circuit.nodes.is_empty());
+}
+
+#[test]
+fn what_an_unreadable_file_may_define_is_not_missed() {
+    let mut sources = single(
+        "include \"gone.ohmline\"\nbattery B1 = supply\nlantern L1\nresistor R1 = 2 * unit\nB1+ -- L1 -- R1 -- B1-\n",
+    );
+    sources.files[0].includes = vec![(0, Err(IncludeError::Unreadable("there is no such file".into())))];
+    let found: Vec<_> = build(&sources).diagnostics.iter().map(|found| found.rule).collect();
+    assert_eq!(found, ["unreadable-include"]);
+}
+
+#[test]
+fn between_the_terminals_of_a_source_is_what_it_sees() {
+    let circuit = build_text(
+        "battery B1 = 6 V, internal 1 ohm\nresistor R1 = 2 ohm\nB1+ -- R1 -- @a\n@a -- B1-\n\
+         find resistance between B1+ and B1-\nfind resistance between B1+ and @a\n",
+    );
+    let battery = circuit.element_names["B1"];
+    assert_eq!(circuit.finds[0].quantity, Quantity::ResistanceSeenBy(battery));
+    assert_eq!(circuit.finds[0].text, "resistance between B1+ and B1-");
+    assert!(matches!(circuit.finds[1].quantity, Quantity::ResistanceBetween(..)));
 }
