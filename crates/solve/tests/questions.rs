@@ -126,6 +126,21 @@ fn capacitance_between() {
     assert!(matches!(solved.answers.finds[1].value, Err(Cause::NoMeaning { .. })));
 }
 
+/// Sources at rest are wires: between `a` and `m` all three capacitors stand side by side, 1 + 2 + 3. The battery that joins the two
+/// points asked about is taken out, and no other: 1 in series with 2 + 3, and 6 beside it through the second battery (textbook rules).
+#[test]
+fn capacitance_beside_sources() {
+    let mut kit = Kit::new();
+    kit.battery("B", "a", "g", "9", "").capacitor("C1", "a", "m", "1", "").capacitor("C2", "m", "g", "2", "");
+    kit.capacitor("C3", "m", "g", "3", "").battery("E", "p", "g", "6", "").capacitor("C4", "a", "p", "6", "");
+    let [a, g, m] = ["a", "g", "m"].map(|name| kit.node(name));
+    kit.find(Quantity::CapacitanceBetween(a, m));
+    kit.find(Quantity::CapacitanceBetween(a, g));
+    let solved = kit.exact();
+    assert_eq!(solved.answers.finds[0].value, Ok(Number::Exact(q("6"))));
+    assert_eq!(solved.answers.finds[1].value, Ok(Number::Exact(q("41/6"))));
+}
+
 /// The other quantities, and `after`, which asks for more than a steady state.
 #[test]
 fn quantities() {

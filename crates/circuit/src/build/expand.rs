@@ -195,7 +195,9 @@ impl<'a> Builder<'a> {
                 }
             }
             other => {
-                if other.is_none() && !self.is_mentioned(&declare.kind.text) && !self.incomplete.contains(&site.file) {
+                // A file that could not be read may define it.
+                let elsewhere = self.incomplete.contains(&site.file) && !looks_like_kind(&declare.kind.text);
+                if other.is_none() && !self.is_mentioned(&declare.kind.text) && !elsewhere {
                     self.report_unknown_kind(&declare.kind, site);
                 }
                 for name in &declare.names {
@@ -464,6 +466,11 @@ impl<'a> Builder<'a> {
             }
         }
     }
+}
+
+/// Whether a word is so near to a built-in kind that no file need define it to explain it.
+fn looks_like_kind(word: &str) -> bool {
+    word.chars().count() >= 6 && !nearest(word, ohmline_syntax::words::KINDS.iter().copied()).is_empty()
 }
 
 /// The word a statement begins with.

@@ -54,6 +54,27 @@ fn a_branch_and_one_element_of_it() {
 }
 
 #[test]
+fn a_group_in_parallel_is_one_thing() {
+    let net = Net::of(
+        "B1 battery 9 a 0; R1 resistor 1 a b; R3 resistor 2 b c; R4 resistor 3 b c; R2 resistor 4 c 0; R6 resistor 4 a 0",
+    );
+    let verdict = series(&net, "R3 R4, R2");
+    assert_eq!((verdict.how, verdict.evidence), (How::Reduction, Evidence::Chain(vec![net.at("c")])));
+    let verdict = series(&net, "R1, R3 R4, R2");
+    assert_eq!((verdict.how, verdict.evidence), (How::Reduction, Evidence::Chain(vec![net.at("b"), net.at("c")])));
+    assert_eq!(series(&net, "R3 R4, R6").how, How::No);
+    // The same with a third element beside the two: they are not the whole group.
+    let net = Net::of(
+        "B1 battery 9 a 0; R1 resistor 1 a b; R3 resistor 2 b c; R4 resistor 3 b c; R5 resistor 7 b c; R2 resistor 4 c 0",
+    );
+    let verdict = series(&net, "R3 R4, R2");
+    assert_eq!(verdict.how, How::No);
+    assert_eq!(verdict.evidence, Evidence::ThirdWire { at: net.at("c"), others: net.elements("R5") });
+    assert_eq!(series(&net, "R3 R4 R5, R2").how, How::Reduction);
+    assert_eq!(parallel(&net, "R3 R4, R5").how, How::Direct);
+}
+
+#[test]
 fn part_of_a_longer_branch() {
     let net = Net::of(
         "B1 battery 9 a 0; R0 resistor 9 a 0; R1 resistor 1 a b; R2 resistor 2 b c; S1 switch closed c d; R3 resistor 3 d 0; R4 resistor 9 a 0",

@@ -95,10 +95,14 @@ pub struct Topology {
 impl Topology {
     /// Looks at the circuit in a state. Linear in the number of branches and nodes.
     pub fn new(circuit: &Circuit, state: StateId) -> Self {
+        let branches = circuit.branches.len() as u32;
+        Self::of(circuit, (0..branches).map(|branch| Nature::of(circuit, state, BranchId(branch))).collect())
+    }
+
+    /// Looks at the circuit with branches of these natures.
+    fn of(circuit: &Circuit, natures: Vec<Nature>) -> Self {
         let nodes = circuit.nodes.len();
         let ends: Vec<[u32; 2]> = circuit.branches.iter().map(|branch| [branch.from.0, branch.to.0]).collect();
-        let natures: Vec<Nature> =
-            (0..ends.len() as u32).map(|branch| Nature::of(circuit, state, BranchId(branch))).collect();
         let contraction = Contraction::new(nodes, &ends, &natures);
         let shorted: Vec<bool> =
             (0..ends.len()).map(|branch| contraction.is_shorted(branch, ends[branch], natures[branch])).collect();

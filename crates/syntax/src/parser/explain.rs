@@ -33,7 +33,7 @@ pub(super) enum Failed {
     /// It follows the grammar, but names several elements where one value is meant.
     Several { verb: &'static str, all: RelSpan, each: Vec<RelSpan> },
     /// It follows the grammar, but claims of a single element how it stands.
-    Alone { relation: &'static str, group: Option<RelSpan>, at: RelSpan },
+    Alone { relation: &'static str, at: RelSpan },
     /// It does not follow the grammar.
     Grammar(Option<Missed>),
 }
@@ -51,9 +51,8 @@ pub(super) fn slip(kind: &StmtKind) -> Option<Failed> {
             })
         }
         StmtKind::ClaimRelation { branches, relation, .. } => match branches.as_slice() {
-            [only] => Some(Failed::Alone {
+            [only] if only.elements.len() == 1 => Some(Failed::Alone {
                 relation: if *relation == Relation::Series { "series" } else { "parallel" },
-                group: (only.elements.len() > 1).then_some(only.span),
                 at: only.span,
             }),
             _ => None,
@@ -255,7 +254,7 @@ pub(super) fn explain(failed: Failed, tokens: Tokens<'_>, text: &str) -> Problem
         Failed::TouchingRun => paths::ambiguous(view),
         Failed::OptionAsName { kind, option, name } => declarations::option_as_name(view, &kind, option, &name),
         Failed::Several { verb, all, each } => questions::several_elements(view, verb, all, &each),
-        Failed::Alone { relation, group, at } => questions::lone_member(view, relation, group, at),
+        Failed::Alone { relation, at } => questions::lone_member(relation, at),
         Failed::Grammar(missed) => {
             let missed = missed.unwrap_or(Missed { at: 0, expected: Default::default() });
             grammar(view, &missed)

@@ -337,6 +337,11 @@ fn what_an_unreadable_file_may_define_is_not_missed() {
     sources.files[0].includes = vec![(0, Err(IncludeError::Unreadable("there is no such file".into())))];
     let found: Vec<_> = build(&sources).diagnostics.iter().map(|found| found.rule).collect();
     assert_eq!(found, ["unreadable-include"]);
+    // A slip in a built-in kind is one whatever the file holds.
+    let mut sources = single("include \"gone.ohmline\"\nresistr R1 = 1 ohm\n@a -- R1 -- @b\n");
+    sources.files[0].includes = vec![(0, Err(IncludeError::Unreadable("there is no such file".into())))];
+    let found: Vec<_> = build(&sources).diagnostics.iter().map(|found| found.rule).collect();
+    assert_eq!(found, ["unreadable-include", "unknown-kind"]);
 }
 
 #[test]

@@ -23,19 +23,9 @@ pub(super) fn several_elements(view: View<'_>, verb: &str, all: RelSpan, each: &
 }
 
 /// `claim R1 in series`
-pub(super) fn lone_member(view: View<'_>, relation: &str, group: Option<RelSpan>, at: RelSpan) -> Problem {
+pub(super) fn lone_member(relation: &str, at: RelSpan) -> Problem {
     let message = format!("`in {relation}` says how elements stand to each other, and this claim names only one");
-    match group {
-        Some(group) => {
-            let inner = RelSpan::new(group.start + 1, group.end - 1);
-            Problem::new("lone-member", at, format!("this claim names a single branch, `{}`", short(view.slice(group))))
-                .help("brackets make one branch of several elements, to be compared with another: `(R2, R4), R3`")
-                .fix("Remove the brackets", Safety::Asks, vec![(group, view.slice(inner).trim().to_owned())])
-        }
-        None => {
-            Problem::new("lone-member", at, message).help(format!("name at least two: `claim R1, R2 in {relation}`"))
-        }
-    }
+    Problem::new("lone-member", at, message).help(format!("name at least two: `claim R1, R2 in {relation}`"))
 }
 
 /// `claim R1 in series with R2`, `claim R1 parallel to R2`
