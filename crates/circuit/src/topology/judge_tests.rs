@@ -93,8 +93,9 @@ fn groups_inside_a_branch_hold_after_reduction() {
     let net = Net::of(TEAL);
     assert_eq!(parallel(&net, "Ra, Rb Rc Rd").how, How::Reduction);
     assert_eq!(parallel(&net, "Rc, Rd").how, How::Direct);
-    // Rc and Rd side by side are a group, not a branch.
-    assert_eq!(parallel(&net, "Rb, Rc Rd").evidence, Evidence::NoBranch(net.elements("Rc Rd")));
+    // Rc and Rd side by side are a group, with which Rb is in series.
+    let verdict = parallel(&net, "Rb, Rc Rd");
+    assert_eq!((verdict.how, verdict.evidence), (How::No, Evidence::Chain(vec![net.at("m")])));
     let net = Net::of(
         "B1 battery 9 a 0; R0 resistor 9 a 0; R1 resistor 1 a b; R2 resistor 2 b c; R3 resistor 3 b c; R4 resistor 4 c 0",
     );
