@@ -38,7 +38,10 @@ impl Topology {
         let class = |element: &ElementId| self.parallels.element.get(element.index()).copied().unwrap_or(NONE);
         let [first, rest @ ..] = member else { return false };
         let own = class(first);
-        own != NONE && !rest.is_empty() && rest.iter().all(|other| other != first && class(other) == own)
+        own != NONE
+            && !rest.is_empty()
+            && !member.iter().any(|element| self.bridged.contains(element))
+            && rest.iter().all(|other| other != first && class(other) == own)
     }
 
     /// Judges a claim that speaks of groups in parallel as wholes: of each group one element stays and stands for all of it.
@@ -58,7 +61,8 @@ impl Topology {
                 wholes.push(member.clone());
             }
         }
-        let verdict = Self::of(circuit, natures).judge_members(circuit, relation, &wholes);
+        let verdict =
+            Self::of(circuit, natures, self.bridged.iter().copied()).judge_members(circuit, relation, &wholes);
         let how = if verdict.how == How::Direct && relation == Relation::Series { How::Reduction } else { verdict.how };
         RelationVerdict { how, ..verdict }
     }

@@ -96,11 +96,17 @@ impl Topology {
     /// Looks at the circuit in a state. Linear in the number of branches and nodes.
     pub fn new(circuit: &Circuit, state: StateId) -> Self {
         let branches = circuit.branches.len() as u32;
-        Self::of(circuit, (0..branches).map(|branch| Nature::of(circuit, state, BranchId(branch))).collect())
+        let natures = (0..branches).map(|branch| Nature::of(circuit, state, BranchId(branch))).collect();
+        let bridged = circuit.states[state.index()]
+            .faults
+            .iter()
+            .filter(|&(&element, fault)| *fault == Fault::Shorted && circuit.is_bridged(state, element))
+            .map(|(&element, _)| element);
+        Self::of(circuit, natures, bridged)
     }
 
-    /// Looks at the circuit with branches of these natures.
-    fn of(circuit: &Circuit, natures: Vec<Nature>) -> Self {
+    /// Looks at the circuit with branches of these natures, a wire put across some elements.
+    fn of(circuit: &Circuit, natures: Vec<Nature>, bridged: impl IntoIterator<Item = ElementId>) -> Self {
         let nodes = circuit.nodes.len();
         let ends: Vec<[u32; 2]> = circuit.branches.iter().map(|branch| [branch.from.0, branch.to.0]).collect();
         let contraction = Contraction::new(nodes, &ends, &natures);
@@ -156,16 +162,13 @@ impl Topology {
             parallels,
             bridged: FxHashSet::default(),
         };
-        topology.bridge(circuit, state);
+        topology.bridge(circuit, bridged);
         topology
     }
 
     /// What a case puts a wire across carries nothing that others carry; the wire, which is no element, keeps its place in the graphs.
-    fn bridge(&mut self, circuit: &Circuit, state: StateId) {
-        for (&element, fault) in &circuit.states[state.index()].faults {
-            if *fault != Fault::Shorted || !circuit.is_bridged(state, element) {
-                continue;
-            }
+    fn bridge(&mut self, circuit: &Circuit, elements: impl IntoIterator<Item = ElementId>) {
+        for element in elements {
             self.bridged.insert(element);
             for branch in circuit.branches_of(element).map(BranchId::index) {
                 self.role[branch] = Role::Shorted;
