@@ -4,6 +4,7 @@
 //! Boundary: no stage's own logic, no rendering, no files but through [`FileSystem`].
 //! Invariants: pure; the same sources and settings give the same analysis; no stage stops the next.
 
+mod limit;
 pub mod load;
 
 use std::sync::Arc;
@@ -44,27 +45,41 @@ pub struct Analysis {
 /// From this number of elements on, a second thread saves more than it costs to start.
 const WORTH_A_THREAD: usize = 2_000;
 
+/// Tells whether an analysis may be given up, since nobody waits for it any more. Asked now and then, from several threads.
+pub type Stop<'s> = &'s (dyn Fn() -> bool + Sync);
+
 /// Analyses the first of the files.
 pub fn analyze(sources: Sources, settings: &Settings) -> Analysis {
-    let circuit = build(&sources);
-    let look = || circuit.state_ids().map(|state| Topology::new(&circuit, state)).collect::<Vec<_>>();
+    analyze_unless(sources, settings, &|| false).expect("it is never told to stop")
+}
+
+/// Analyses the first of the files, unless told to stop before the end: between stages, between states and between rules.
+pub fn analyze_unless(sources: Sources, settings: &Settings, stop: Stop<'_>) -> Option<Analysis> {
+    let mut circuit = build(&sources);
+    limit::cut_cases(&mut circuit, limit::MOST);
+    let look = || {
+        let states = circuit.state_ids().map(|state| (!stop()).then(|| Topology::new(&circuit, state)));
+        states.collect::<Option<Vec<_>>>()
+    };
+    let solve = || ohmline_solve::solve_unless(&circuit, settings.method, stop);
     let (topologies, answers) = if circuit.elements.len() < WORTH_A_THREAD {
-        (look(), ohmline_solve::solve(&circuit, settings.method))
+        (look(), solve())
     } else {
         std::thread::scope(|scope| {
             let look = scope.spawn(look);
-            let answers = ohmline_solve::solve(&circuit, settings.method);
+            let answers = solve();
             match look.join() {
                 Ok(topologies) => (topologies, answers),
                 Err(panic) => std::panic::resume_unwind(panic),
             }
         })
     };
+    let (topologies, answers) = (topologies?, answers?);
     let relations = ohmline_lint::judge(&circuit, &topologies);
     let mut analysis =
         Analysis { sources, circuit: Arc::new(circuit), topologies, answers, relations, diagnostics: Vec::new() };
-    analysis.diagnostics = ohmline_lint::check(&analysis.context());
-    analysis
+    analysis.diagnostics = ohmline_lint::check_unless(&analysis.context(), stop)?;
+    Some(analysis)
 }
 
 impl Analysis {
@@ -77,5 +92,43 @@ impl Analysis {
             answers: &self.answers,
             relations: &self.relations,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+    use std::sync::atomic::{AtomicUsize, Ordering};
+
+    use super::*;
+
+    struct Nothing;
+
+    impl FileSystem for Nothing {
+        fn read(&self, _: &Path) -> Result<Arc<str>, String> {
+            Err("there is no such file".to_owned())
+        }
+
+        fn exists(&self, _: &Path) -> bool {
+            false
+        }
+    }
+
+    #[test]
+    fn it_can_be_stopped_anywhere_on_the_way() {
+        let text = "battery B1 = 6 V\nlamp L1 = 12 ohm\nB1+ -- L1 -- B1-\n\
+            case \"dusk\": B1 = 5 V\ncase \"night\": B1 = 4 V\n";
+        let sources = load("quay.ohmline", None, Arc::new(ohmline_syntax::parse(text)), &Nothing);
+        let asked = AtomicUsize::new(0);
+        let stopped_after = |count: usize| {
+            asked.store(0, Ordering::Relaxed);
+            let stop = || asked.fetch_add(1, Ordering::Relaxed) >= count;
+            analyze_unless(sources.clone(), &Settings::default(), &stop).is_none()
+        };
+        assert!(!stopped_after(usize::MAX));
+        let asked = asked.load(Ordering::Relaxed);
+        // Each of three states twice, and each rule.
+        assert!(asked >= 2 * 3 + ohmline_lint::RULES.len(), "asked {asked} times");
+        assert!((0..asked).all(stopped_after));
     }
 }

@@ -39,26 +39,34 @@ use ohmline_syntax::{Diagnostic, FileId};
 ///
 /// Problems of syntax and names are included.
 pub fn check(context: &Context<'_>) -> Vec<Diagnostic> {
+    check_unless(context, &|| false).unwrap_or_default()
+}
+
+/// The same, unless told to stop before the end; asked before each rule.
+pub fn check_unless(context: &Context<'_>, stop: &(dyn Fn() -> bool + Sync)) -> Option<Vec<Diagnostic>> {
     let mut found = Vec::new();
     for (file, source) in context.sources.files.iter().enumerate() {
         found.extend(source.tree.diagnostics(FileId(file as u32)));
     }
     found.extend(context.circuit.diagnostics.iter().cloned());
-    found.extend(run_rules(&Facts::new(*context)));
-    merge::finish(found)
+    found.extend(run_rules(&Facts::new(*context), stop)?);
+    Some(merge::finish(found))
 }
 
 /// From this number of elements on, starting a thread costs less than it saves.
 const WORTH_A_THREAD: usize = 2_000;
 
 /// What all rules find, in the order of the rules. Rules know nothing of each other, so in large circuits two threads share them.
-fn run_rules(facts: &Facts<'_>) -> Vec<Diagnostic> {
+fn run_rules(facts: &Facts<'_>, stop: &(dyn Fn() -> bool + Sync)) -> Option<Vec<Diagnostic>> {
     let next = AtomicUsize::new(0);
     let work = || {
         let mut found = Vec::new();
         loop {
             let at = next.fetch_add(1, Ordering::Relaxed);
-            let Some(rule) = RULES.get(at) else { return found };
+            let Some(rule) = RULES.get(at) else { return Some(found) };
+            if stop() {
+                return None;
+            }
             let mut said = Vec::new();
             rule.check(facts, &mut said);
             found.push((at, said));
@@ -69,16 +77,15 @@ fn run_rules(facts: &Facts<'_>) -> Vec<Diagnostic> {
     } else {
         std::thread::scope(|scope| {
             let other = scope.spawn(work);
-            let mut found = work();
+            let found = work();
             match other.join() {
-                Ok(more) => found.extend(more),
+                Ok(more) => found.zip(more).map(|(found, more)| [found, more].concat()),
                 Err(panic) => std::panic::resume_unwind(panic),
             }
-            found
         })
-    };
+    }?;
     found.sort_by_key(|(at, _)| *at);
-    found.into_iter().flat_map(|(_, said)| said).collect()
+    Some(found.into_iter().flat_map(|(_, said)| said).collect())
 }
 
 #[cfg(test)]

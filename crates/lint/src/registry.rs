@@ -69,9 +69,11 @@ pub const RULES: &[&dyn Rule] = &[
     &stored_energy::StoredEnergy,
 ];
 
-/// Rules that are reported by whoever reads the files: name, severity, summary.
-pub const READING_RULES: &[(&str, Severity, &str)] =
-    &[("foreign-encoding", Severity::Warning, "The file is not UTF-8.")];
+/// Rules that are reported by whoever reads the files or runs the stages: name, severity, summary.
+pub const READING_RULES: &[(&str, Severity, &str)] = &[
+    ("foreign-encoding", Severity::Warning, "The file is not UTF-8."),
+    ("too-many-cases", Severity::Error, "There are too many cases of too large a circuit to solve them all."),
+];
 
 /// Every rule whose name can appear in a diagnostic: those of [`RULES`], and those that the parser, the builder and whoever reads
 /// the files report, of which only name, severity and summary are known.

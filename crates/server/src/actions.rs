@@ -8,7 +8,8 @@ use tower_lsp::lsp_types::{
     TextDocumentEdit, TextEdit, Url, WorkspaceEdit,
 };
 
-use crate::documents::{Editor, Snapshot};
+use crate::documents::Snapshot;
+use crate::editor::Editor;
 use crate::proto::Places;
 
 /// The fixes of every diagnostic that touches a stretch of the document.

@@ -10,7 +10,8 @@ use tower_lsp::jsonrpc::Result;
 use tower_lsp::lsp_types::*;
 use tower_lsp::{Client, LanguageServer};
 
-use crate::documents::{Core, Editor};
+use crate::documents::Core;
+use crate::editor::Editor;
 use crate::proto::Places;
 use crate::settings::From;
 use crate::{actions, hints, hover};

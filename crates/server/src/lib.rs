@@ -6,14 +6,15 @@
 //! server goes on after any input.
 //!
 //! How it hangs together: [`transport`] reads messages in order and hands each to a handler of [`handlers`]; handlers that
-//! change a document do so in [`documents`] before they return; the one thread of [`worker`] analyses what changed
-//! and publishes; handlers that ask something wait for the analysis of the text they were asked about. What is shown is made
+//! change a document do so in [`documents`] before they return; the threads of [`worker`] analyse what changed
+//! and publish; handlers that ask something wait for the analysis of the text they were asked about. What is shown is made
 //! by [`hover`] and [`hints`], which know nothing of the protocol, and turned into its shapes by [`proto`].
 
 #![deny(clippy::print_stdout)]
 
 mod actions;
 mod documents;
+mod editor;
 mod handlers;
 pub mod hints;
 pub mod hover;

@@ -1,6 +1,6 @@
 //! The open documents over the disk.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::SystemTime;
@@ -45,8 +45,8 @@ impl<'a> Overlay<'a> {
     }
 
     /// Every file that was asked for.
-    pub fn asked(self) -> Vec<PathBuf> {
-        self.asked.into_inner().unwrap_or_else(PoisonError::into_inner)
+    pub fn asked(&self) -> HashSet<PathBuf> {
+        self.asked.lock().unwrap_or_else(PoisonError::into_inner).iter().cloned().collect()
     }
 
     /// What was odd about a file read from the disk.

@@ -4,7 +4,8 @@ use ohmline_circuit::Source;
 use ohmline_syntax::{Diagnostic, FileId, FileSpan, LineCol, Severity, Span};
 use tower_lsp::lsp_types::{self as lsp, Position, Range, Url};
 
-use crate::documents::{Editor, Snapshot, line_col};
+use crate::documents::{Snapshot, line_col};
+use crate::editor::Editor;
 use crate::hints::Hint;
 use crate::hover::Hover;
 

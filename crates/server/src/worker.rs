@@ -1,20 +1,19 @@
-//! The one thread that analyses and publishes.
+//! The threads that analyse and publish.
 //!
-//! One thread, so that diagnostics of two states of a document can never cross on their way out.
+//! More than one, so that a large document does not keep the others waiting; what is sent goes out in order all the same, see
+//! [`Core::publish`].
 
-use std::collections::HashSet;
 use std::panic::AssertUnwindSafe;
+use std::sync::atomic::Ordering;
 use std::sync::{Arc, Mutex};
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
-use ohmline_analysis::{Settings, analyze, load};
+use ohmline_analysis::{Settings, analyze_unless, load};
 use tokio::runtime::Handle;
 use tower_lsp::Client;
-use tower_lsp::lsp_types::{
-    Diagnostic, DiagnosticSeverity, LogMessageParams, MessageType, NumberOrString, PublishDiagnosticsParams, Url,
-};
+use tower_lsp::lsp_types::{Diagnostic, LogMessageParams, MessageType, PublishDiagnosticsParams, Url};
 
-use crate::documents::{Core, Job, Outcome, Request, Snapshot};
+use crate::documents::{Core, Job, Outcome, Request, Snapshot, fault};
 use crate::overlay::{DiskTrees, Overlay};
 use crate::proto::Places;
 use crate::transport::{Out, panic_text};
@@ -22,36 +21,45 @@ use crate::transport::{Out, panic_text};
 /// Room for deeply nested expressions.
 const STACK: usize = 64 << 20;
 
-/// Starts the thread. It ends when the core is stopped.
+/// Threads that analyse: one for a slow document, one for all others; see [`Core::next_job`].
+const THREADS: usize = 2;
+
+/// Starts the threads. They end when the core is stopped.
 ///
 /// Diagnostics go out by `out` directly, not by way of `client`: so they cannot be overtaken by answers that are made later.
 pub fn start(core: Arc<Core>, out: Out, client: Client, runtime: Handle) {
-    let name = "analysis".to_owned();
-    let started = std::thread::Builder::new().name(name).stack_size(STACK).spawn(move || {
-        let disk = Mutex::<DiskTrees>::default();
-        loop {
-            match core.next_job() {
-                Job::Stop => return,
-                Job::Clear(uri) => publish(&out, uri, Vec::new(), None),
-                Job::Analyze(request) => {
-                    let outcome = run(&request, &disk, &out);
-                    if let Some(found) = core.to_send(&request, &outcome.diagnostics) {
-                        publish(&out, request.uri.clone(), found, Some(request.version));
-                    }
-                    let old = core.finish(&request, outcome);
-                    // The next change is not to wait until a large analysis is taken down.
-                    runtime.spawn_blocking(move || drop(old));
-                    if request.by_another && request.editor.refresh_hints {
-                        let client = client.clone();
-                        // The answer is of no interest, and nothing here may wait for the editor.
-                        runtime.spawn(async move { client.inlay_hint_refresh().await });
-                    }
+    let disk = Arc::new(Mutex::<DiskTrees>::default());
+    for number in 1..=THREADS {
+        let (core, out, client, runtime, disk) =
+            (core.clone(), out.clone(), client.clone(), runtime.clone(), disk.clone());
+        let name = format!("analysis {number}");
+        let work = move || work(&core, &disk, &out, &client, &runtime);
+        if let Err(error) = std::thread::Builder::new().name(name).stack_size(STACK).spawn(work) {
+            eprintln!("ohmline: cannot start an analysis thread: {error}");
+        }
+    }
+}
+
+fn work(core: &Core, disk: &Mutex<DiskTrees>, out: &Out, client: &Client, runtime: &Handle) {
+    loop {
+        match core.next_job() {
+            Job::Stop => return,
+            Job::Tell => core.tell(|uri, diagnostics| publish(out, uri, diagnostics, None)),
+            Job::Analyze(request) => {
+                let outcome = run(&request, disk, out);
+                core.publish(&request, &outcome.diagnostics, |found| {
+                    publish(out, request.uri.clone(), found, Some(request.version));
+                });
+                let old = core.finish(&request, outcome);
+                // The next change is not to wait until a large analysis is taken down.
+                runtime.spawn_blocking(move || drop(old));
+                if request.by_another && request.editor.refresh_hints {
+                    let client = client.clone();
+                    // The answer is of no interest, and nothing here may wait for the editor.
+                    runtime.spawn(async move { client.inlay_hint_refresh().await });
                 }
             }
         }
-    });
-    if let Err(error) = started {
-        eprintln!("ohmline: cannot start the analysis thread: {error}");
     }
 }
 
@@ -67,16 +75,11 @@ fn run(request: &Request, disk: &Mutex<DiskTrees>, out: &Out) -> Outcome {
         let what = panic_text(panic.as_ref());
         let message = format!("analyzing version {} of {} failed: {what}", request.version, request.uri);
         out.notify("window/logMessage", LogMessageParams { typ: MessageType::ERROR, message });
-        let fault = Diagnostic {
-            severity: Some(DiagnosticSeverity::ERROR),
-            code: Some(NumberOrString::String("internal-fault".to_owned())),
-            source: Some("ohmline".to_owned()),
-            message: "Ohmline could not analyze this text, and the fault is not yours\n\
-                Change the line you edited last, and please report the text that led here"
-                .to_owned(),
-            ..Diagnostic::default()
-        };
-        Outcome { snapshot: None, tree: None, diagnostics: vec![fault], depends: HashSet::new(), took: begun.elapsed() }
+        let fault = fault(
+            "Ohmline could not analyze this text, and the fault is not yours\n\
+             Change the line you edited last, and please report the text that led here",
+        );
+        Outcome { snapshot: None, tree: None, diagnostics: vec![fault], depends: None, took: begun.elapsed() }
     });
     outcome.took = begun.elapsed();
     outcome
@@ -94,13 +97,17 @@ fn try_run(request: &Request, disk: &Mutex<DiskTrees>) -> Outcome {
         None => request.uri.to_string(),
     };
     let sources = load(&name, request.path.as_deref(), tree.clone(), &overlay);
-    let mut analysis = analyze(sources, &Settings::default());
+    let depends = Some(overlay.asked());
+    let stop = || request.stop.load(Ordering::Relaxed);
+    let Some(mut analysis) = analyze_unless(sources, &Settings::default(), &stop) else {
+        // Overtaken: nobody waits for more than the tree.
+        return Outcome { snapshot: None, tree: Some(tree), diagnostics: Vec::new(), depends, took: Duration::ZERO };
+    };
     let odd = ohmline_files::reports(&analysis.sources, |at, path| if at == 0 { None } else { overlay.oddity(path?) });
     analysis.diagnostics.splice(0..0, odd);
     let open = request.open.iter().map(|(path, (uri, version, _))| (path.clone(), (uri.clone(), *version))).collect();
-    let depends = overlay.asked().into_iter().collect();
     let snapshot = Arc::new(Snapshot { uri: request.uri.clone(), version: request.version, analysis, open });
     let places = Places::new(&snapshot, request.editor);
     let diagnostics = snapshot.analysis.diagnostics.iter().map(|found| places.diagnostic(found)).collect();
-    Outcome { snapshot: Some(snapshot), tree: Some(tree), diagnostics, depends, took: std::time::Duration::ZERO }
+    Outcome { snapshot: Some(snapshot), tree: Some(tree), diagnostics, depends, took: Duration::ZERO }
 }

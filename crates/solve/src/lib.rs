@@ -56,19 +56,27 @@ pub const EXACT_AT_MOST: usize = 1_000;
 
 /// Solves every state and answers every question.
 pub fn solve(circuit: &Circuit, method: Method) -> Answers {
+    solve_unless(circuit, method, &|| false).unwrap_or_default()
+}
+
+/// The same, unless told to stop before the end; asked before each state.
+pub fn solve_unless(circuit: &Circuit, method: Method, stop: &dyn Fn() -> bool) -> Option<Answers> {
     let exact = match method {
         Method::Float => false,
         Method::Auto => points_within(circuit, EXACT_UP_TO),
         Method::Exact => points_within(circuit, EXACT_AT_MOST),
     };
-    if exact { solve_in::<Rational>(circuit) } else { solve_in::<f64>(circuit) }
+    if exact { solve_in::<Rational>(circuit, stop) } else { solve_in::<f64>(circuit, stop) }
 }
 
-fn solve_in<F: Scalar>(circuit: &Circuit) -> Answers {
+fn solve_in<F: Scalar>(circuit: &Circuit, stop: &dyn Fn() -> bool) -> Option<Answers> {
     let frame = Frame::new(circuit);
     let mut states = Vec::with_capacity(circuit.states.len());
     let mut drawn = None;
     for state in circuit.state_ids() {
+        if stop() {
+            return None;
+        }
         let (answers, charges) = solve_state::<F>(circuit, state, &frame, drawn.as_ref());
         states.push(answers);
         if state == StateId::DRAWN {
@@ -77,7 +85,7 @@ fn solve_in<F: Scalar>(circuit: &Circuit) -> Answers {
     }
     let mut answers = Answers { states, ..Answers::default() };
     judge::judge::<F>(circuit, &frame, &mut answers);
-    answers
+    Some(answers)
 }
 
 /// Whether no state has more points than this.
