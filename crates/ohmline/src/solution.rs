@@ -23,7 +23,7 @@ pub fn run(args: &SolutionArgs) -> Status {
     let terminal = Terminal::new();
     let mut round = Round::default();
     let name = input::name(&args.file);
-    let mut refuse = |round: &mut Round, status: Status, message: &str| {
+    let refuse = |round: &mut Round, status: Status, message: &str| {
         round.status = status;
         round.said.push_str(&complaint(terminal, &format!("{name}: {message}")));
     };

@@ -22,6 +22,8 @@ pub(crate) struct Branch {
     pub ohms: Rational,
     /// The current that a source fixes.
     pub drive: Option<Rational>,
+    /// The part whose direction is the branch's: it names the current.
+    pub lead: usize,
 }
 
 impl Branch {
@@ -67,7 +69,7 @@ impl Branch {
 }
 
 /// The branches of a network between its forks.
-pub(crate) fn branches(net: &Net) -> Vec<Branch> {
+pub(crate) fn branches(circuit: &Circuit, net: &Net) -> Vec<Branch> {
     let live = net.live_points();
     let mut forks: Vec<usize> = live.iter().copied().filter(|&point| net.degree(point) > 2).collect();
     if forks.is_empty() {
@@ -98,21 +100,24 @@ pub(crate) fn branches(net: &Net) -> Vec<Branch> {
                     (0..net.placed.len()).find(|&other| !used[other] && net.placed[other].touches(at))
                 };
             }
-            found.push(branch(net, fork, at, path));
+            found.push(branch(circuit, net, fork, at, path));
         }
     }
     found
 }
 
 /// A branch, turned so that a source in it drives along it, else its first element stands along it.
-fn branch(net: &Net, from: usize, to: usize, mut path: Vec<(Placed, bool)>) -> Branch {
-    let source = path
-        .iter()
-        .find(|(placed, _)| net.parts[placed.part].is_source() && net.parts[placed.part].element.is_some_and(|_| true));
-    // Out of + means that the source is passed from - to +, against its own order.
-    let turn = match source {
-        Some((_, against)) => !*against,
-        None => path.iter().min_by_key(|(placed, _)| net.parts[placed.part].span).is_some_and(|(_, against)| *against),
+fn branch(circuit: &Circuit, net: &Net, from: usize, to: usize, mut path: Vec<(Placed, bool)>) -> Branch {
+    let drives = |part: &crate::net::Part| {
+        part.is_source() && part.element.is_none_or(|id| circuit.element(id).kind.is_source())
+    };
+    let source = path.iter().find(|(placed, _)| drives(&net.parts[placed.part])).copied();
+    let first = path.iter().min_by_key(|(placed, _)| net.parts[placed.part].span).copied();
+    let (lead, turn) = match (source, first) {
+        // Out of + means that the source is passed from - to +, against its own order.
+        (Some((placed, against)), _) => (placed.part, !against),
+        (None, Some((placed, against))) => (placed.part, against),
+        (None, None) => (0, false),
     };
     let (mut from, mut to) = (from, to);
     if turn {
@@ -127,6 +132,7 @@ fn branch(net: &Net, from: usize, to: usize, mut path: Vec<(Placed, bool)>) -> B
         emf: Rational::from(0),
         ohms: Rational::from(0),
         drive: None,
+        lead,
     };
     for (part, against) in own.parts.clone() {
         match &net.parts[part].behavior {
@@ -166,7 +172,7 @@ fn values_of(net: &Net, branches: &[Branch], currents: &[Rational]) -> Values {
 }
 
 /// How one current source's voltage follows from everything round it: the potentials of its ends.
-fn settle_drives(net: &Net, values: &mut Values) {
+pub(crate) fn settle_drives(net: &Net, values: &mut Values) {
     // Potentials by walking over everything whose voltage is known.
     let mut height: Vec<Option<Rational>> = vec![None; net.points.len()];
     for start in net.live_points() {
@@ -268,7 +274,7 @@ fn clearing(values: &[Rational]) -> Option<Rational> {
 
 /// Junction equations, the point `zero` at 0 V. `None` where the system has no single solution.
 pub(crate) fn by_nodes(circuit: &Circuit, net: &Net, zero: usize) -> Option<Worked> {
-    let all = branches(net);
+    let all = branches(circuit, net);
     let mut points: Vec<usize> = all.iter().flat_map(|branch| [branch.from, branch.to]).collect();
     points.sort_unstable();
     points.dedup();
@@ -487,8 +493,7 @@ pub(crate) fn by_nodes(circuit: &Circuit, net: &Net, zero: usize) -> Option<Work
     let mut lines = Vec::new();
     for (branch, current) in all.iter().zip(&currents) {
         let (Some(current), None) = (current, &branch.drive) else { continue };
-        let name = branch.parts.iter().find(|(part, _)| !net.parts[*part].is_source()).or(branch.parts.first());
-        let Some((shown, _)) = name else { continue };
+        let shown = branch.lead;
         let mut terms = Vec::new();
         let mut template = String::new();
         let mut figures = Vec::new();
@@ -540,7 +545,7 @@ pub(crate) fn by_nodes(circuit: &Circuit, net: &Net, zero: usize) -> Option<Work
         };
         figures.push(Figure::ohm(&branch.ohms).given());
         lines.push(Statement::Equation(
-            Equation::new(format!("I({})", net.parts[*shown].name))
+            Equation::new(format!("I({})", net.parts[shown].name))
                 .is(formula)
                 .put(&template, figures)
                 .gives(Figure::ampere(current)),
@@ -579,8 +584,7 @@ pub(crate) fn by_nodes(circuit: &Circuit, net: &Net, zero: usize) -> Option<Work
             let leaves = branch.from == point;
             let out = if leaves { current.clone() } else { -current.clone() };
             sum += &out;
-            let name = branch.parts.iter().find(|(part, _)| !net.parts[*part].is_source()).or(branch.parts.first());
-            let Some((shown, _)) = name else { continue };
+            let shown = branch.lead;
             // The missing current comes in at this point.
             let minus = !leaves;
             let head = match (terms.is_empty(), minus) {
@@ -589,7 +593,7 @@ pub(crate) fn by_nodes(circuit: &Circuit, net: &Net, zero: usize) -> Option<Work
                 (false, false) => " + ",
                 (false, true) => " - ",
             };
-            terms = format!("{terms}{head}I({})", net.parts[*shown].name);
+            terms = format!("{terms}{head}I({})", net.parts[shown].name);
             let head = match (template.is_empty(), out < 0) {
                 (true, false) => "",
                 (true, true) => "-",
@@ -601,9 +605,10 @@ pub(crate) fn by_nodes(circuit: &Circuit, net: &Net, zero: usize) -> Option<Work
         }
         let branch = &all[missing];
         let current = if branch.to == point { sum } else { -sum };
-        if let Some((part, _)) = branch.parts.first() {
+        {
+            let part = branch.lead;
             let flip = branch.to != point;
-            let mut equation = Equation::new(format!("I({})", net.parts[*part].name));
+            let mut equation = Equation::new(format!("I({})", net.parts[part].name));
             equation = if flip { equation.is(format!("-({terms})")) } else { equation.is(terms) };
             if figures.len() > 1 {
                 let template = if flip { format!("-({template})") } else { template };
@@ -635,15 +640,13 @@ fn direction(net: &Net, branch: &Branch, current: &Rational) -> Option<Statement
     if *current >= 0 {
         return None;
     }
-    let source = branch.parts.iter().find(|(part, _)| {
-        let part = &net.parts[*part];
-        part.element.is_some() && matches!(part.behavior, Behavior::Emf { .. })
-    });
+    let lead = &net.parts[branch.lead];
+    let source = (matches!(lead.behavior, Behavior::Emf { .. }) && lead.element.is_some()).then_some(lead);
     Some(Statement::say(match source {
-        Some((part, _)) => {
+        Some(part) => {
             format!(
                 "Negative: the current enters {} at +, so {} takes power up.",
-                net.parts[*part].name, net.parts[*part].name
+                part.name, part.name
             )
         }
         None => {
@@ -754,8 +757,8 @@ fn way(branches: &[Branch], usable: &[usize], from: usize, to: usize, without: O
 }
 
 /// How many unknowns each method has: potentials, loop currents.
-pub(crate) fn unknowns(net: &Net) -> (usize, usize) {
-    let all = branches(net);
+pub(crate) fn unknowns(circuit: &Circuit, net: &Net) -> (usize, usize) {
+    let all = branches(circuit, net);
     let mut points: Vec<usize> = all.iter().flat_map(|branch| [branch.from, branch.to]).collect();
     points.sort_unstable();
     points.dedup();
@@ -767,7 +770,7 @@ pub(crate) fn unknowns(net: &Net) -> (usize, usize) {
 
 /// Loop equations. `None` where the system has no single solution.
 pub(crate) fn by_loops(circuit: &Circuit, net: &Net) -> Option<Worked> {
-    let all = branches(net);
+    let all = branches(circuit, net);
     let rings = independent_loops(&all);
     let fixed: Vec<Option<Rational>> = rings.iter().map(|ring| all[ring[0].0].drive.clone()).collect();
     let open: Vec<usize> = (0..rings.len()).filter(|&ring| fixed[ring].is_none()).collect();
@@ -937,15 +940,12 @@ pub(crate) fn by_loops(circuit: &Circuit, net: &Net) -> Option<Worked> {
             figures.push(Figure::ampere(&signed.clone().abs()));
             sum += signed;
         }
-        let shown = branch.parts.iter().find(|(part, _)| !net.parts[*part].is_source()).or(branch.parts.first());
-        if let Some((part, _)) = shown {
-            let mut equation = Equation::new(format!("I({})", net.parts[*part].name)).is(formula);
-            if figures.len() > 1 {
-                equation = equation.put(&template, figures);
-            }
-            lines.push(Statement::Equation(equation.gives(Figure::ampere(&sum))));
-            lines.extend(direction(net, branch, &sum));
+        let mut equation = Equation::new(format!("I({})", net.parts[branch.lead].name)).is(formula);
+        if figures.len() > 1 {
+            equation = equation.put(&template, figures);
         }
+        lines.push(Statement::Equation(equation.gives(Figure::ampere(&sum))));
+        lines.extend(direction(net, branch, &sum));
         through.push(sum);
     }
     steps.push(Step { heading: "The currents".to_owned(), lines, ..Step::default() });

@@ -1,7 +1,7 @@
 //! The working network: parts between points, and which of them stand at the moment.
 
 use malachite::Rational;
-use ohmline_circuit::{BranchId, ElementId, NodeId};
+use ohmline_circuit::{ElementId, NodeId};
 use smol_str::SmolStr;
 
 use crate::line::Figure;
@@ -27,7 +27,6 @@ pub(crate) struct Part {
     pub name: SmolStr,
     /// Whether the name of the part is the symbol of its resistance, as with resistors.
     pub bare: bool,
-    pub branch: Option<BranchId>,
     pub element: Option<ElementId>,
     pub behavior: Behavior,
     /// Whether its value is given.
@@ -36,6 +35,8 @@ pub(crate) struct Part {
     pub span: (u32, u32),
     /// The outermost operation of the name, for brackets.
     pub shape: Shape,
+    /// Names of the first and the last part that went into it.
+    pub ends: (SmolStr, SmolStr),
 }
 
 /// How a name is put together.

@@ -153,9 +153,9 @@ pub(crate) fn prepare(circuit: &Circuit, state: StateId, topology: &Topology, an
                 let element = circuit.branches[index].element;
                 fates[index] = Fate::Part(net.parts.len());
                 Part {
+                    ends: (branch_name(circuit, id), branch_name(circuit, id)),
                     name: branch_name(circuit, id),
                     bare: matches!(circuit.element(element).kind, Kind::Resistor | Kind::Potentiometer),
-                    branch: Some(id),
                     element: Some(element),
                     behavior: behaviors[index].clone().unwrap_or(Behavior::Terminals),
                     given: !matches!(circuit.params(state, element), Params::Lamp { rated: Some(_), .. }),
@@ -164,9 +164,9 @@ pub(crate) fn prepare(circuit: &Circuit, state: StateId, topology: &Topology, an
                 }
             }
             None => Part {
+                ends: Default::default(),
                 name: "the asked points".into(),
                 bare: false,
-                branch: None,
                 element: None,
                 behavior: Behavior::Terminals,
                 given: false,

@@ -2,14 +2,13 @@
 
 use malachite::Rational;
 use malachite::base::num::arithmetic::traits::Abs;
-use ohmline_circuit::{BranchId, Circuit};
+use ohmline_circuit::Circuit;
 use rustc_hash::{FxHashMap, FxHashSet};
 use smol_str::SmolStr;
 
-use crate::line::{Equation, Figure, Line, Statement, list, verb};
+use crate::line::{Equation, Figure, Line, Statement, list};
 use crate::model::{Replacement, Rule, Step};
 use crate::net::{Behavior, Net, Part, Placed, Shape as NameShape};
-use crate::prepare::branch_name;
 use crate::tree::{Shape, Tree};
 
 /// Current and voltage of a part, both from its `from` to its `to`.
@@ -76,33 +75,46 @@ impl<'a> Reduction<'a> {
         bare: bool,
         behavior: Behavior,
         span: (u32, u32),
+        members: &[usize],
     ) -> usize {
         self.names.insert(name.clone());
-        self.net.parts.push(Part { name, bare, branch: None, element: None, behavior, given: false, span, shape });
+        let ends = if members.is_empty() { (name.clone(), name.clone()) } else { self.ends(members) };
+        self.net.parts.push(Part { name, bare, element: None, behavior, given: false, span, shape, ends });
         self.net.parts.len() - 1
     }
 
-    /// The name of an equivalent: what went into it, or its first and last element where that is long.
-    fn compose(&self, members: &[usize], sign: &str, span: (u32, u32)) -> SmolStr {
+    /// Names of the first and the last part that went into these.
+    fn ends(&self, members: &[usize]) -> (SmolStr, SmolStr) {
+        let first = members.iter().min_by_key(|&&member| self.part(member).span.0);
+        let last = members.iter().max_by_key(|&&member| self.part(member).span.1);
+        let name = |member: Option<&usize>, of: fn(&Part) -> &SmolStr| {
+            member.map_or_else(SmolStr::default, |&member| of(self.part(member)).clone())
+        };
+        (name(first, |part| &part.ends.0), name(last, |part| &part.ends.1))
+    }
+
+    /// The name of an equivalent: what went into it, or its first and last part where that is long; and its outermost operation.
+    fn compose(&self, members: &[usize], rule: Rule) -> (SmolStr, NameShape) {
+        let (sign, shape) = if rule == Rule::Series { ("+", NameShape::Sum) } else { ("||", NameShape::Beside) };
         let long = members
             .iter()
             .map(|&member| {
                 let part = self.part(member);
-                let inner = if sign == "||" { part.shape == NameShape::Sum } else { false };
-                if inner { format!("({})", part.name) } else { part.name.to_string() }
+                let bracket = shape == NameShape::Beside && part.shape == NameShape::Sum;
+                if bracket { format!("({})", part.name) } else { part.name.to_string() }
             })
             .collect::<Vec<_>>()
             .join(sign);
-        let end = |branch: u32| branch_name(self.circuit, BranchId(branch));
-        let mut name = if long.chars().count() <= LONGEST_NAME && !long.contains('…') {
-            long
+        let (mut name, shape) = if long.chars().count() <= LONGEST_NAME {
+            (long, shape)
         } else {
-            format!("{}…{}", end(span.0), end(span.1))
+            let (first, last) = self.ends(members);
+            (format!("{first}…{last}"), NameShape::Single)
         };
         while self.names.contains(name.as_str()) {
             name.push('′');
         }
-        name.into()
+        (name.into(), shape)
     }
 
     /// Takes parts out and puts one in.
@@ -233,16 +245,15 @@ impl<'a> Reduction<'a> {
     fn merge(&mut self, rule: Rule, members: &[(usize, bool)], from: usize, to: usize, span: (u32, u32)) -> Placed {
         let parts: Vec<usize> = members.iter().map(|(part, _)| *part).collect();
         let values = parts.iter().filter_map(|&part| self.part(part).resistance().cloned());
-        let (resistance, sign, shape) = if rule == Rule::Series {
-            (values.sum::<Rational>(), "+", NameShape::Sum)
+        let resistance = if rule == Rule::Series {
+            values.sum::<Rational>()
         } else {
             let conductance: Rational = values.map(|value| Rational::from(1) / value).sum();
-            (Rational::from(1) / conductance, "||", NameShape::Beside)
+            Rational::from(1) / conductance
         };
-        let name = self.compose(&parts, sign, span);
-        let shape = if name.contains('…') { NameShape::Single } else { shape };
+        let (name, shape) = self.compose(&parts, rule);
         let bare = parts.iter().all(|&part| self.part(part).bare);
-        let part = self.add_part(name, shape, bare, Behavior::Resistance(resistance), span);
+        let part = self.add_part(name, shape, bare, Behavior::Resistance(resistance), span, &parts);
         let placed = Placed { part, from, to };
         self.replace(&parts, placed);
         self.records.push(Record::Group { rule, members: members.to_vec(), result: part });
@@ -385,9 +396,10 @@ impl<'a> Reduction<'a> {
             ordered.iter().map(|(part, _)| self.part(*part).span.0).min().unwrap_or(0),
             ordered.iter().map(|(part, _)| self.part(*part).span.1).max().unwrap_or(0),
         );
+        let gone: Vec<usize> = line.iter().map(|placed| placed.part).collect();
         if name.chars().count() > LONGEST_NAME {
-            let end = |branch: u32| branch_name(self.circuit, BranchId(branch));
-            name = format!("{}…{}", end(span.0), end(span.1));
+            let (first, last) = self.ends(&gone);
+            name = format!("{first}…{last}");
         }
         while self.names.contains(name.as_str()) {
             name.push('′');
@@ -441,9 +453,8 @@ impl<'a> Reduction<'a> {
         }
         let value = Figure::volt(&emf);
         let behavior = Behavior::Emf { emf, internal };
-        let part = self.add_part(name.into(), NameShape::Sum, false, behavior, span);
+        let part = self.add_part(name.into(), NameShape::Sum, false, behavior, span, &gone);
         let placed = Placed { part, from, to };
-        let gone: Vec<usize> = line.iter().map(|placed| placed.part).collect();
         self.replace(&gone, placed);
         self.records.push(Record::Sources { rule: Rule::SeriesSources, members, result: part });
         let replaced = Replacement {
@@ -485,7 +496,7 @@ impl<'a> Reduction<'a> {
             let names: Vec<SmolStr> = group.iter().map(|placed| self.name(placed.part).clone()).collect();
             let parts: Vec<usize> = group.iter().map(|placed| placed.part).collect();
             let span = (first.span.0, self.part(parts[count - 1]).span.1);
-            let name = self.compose(&parts, "||", span);
+            let (name, _) = self.compose(&parts, Rule::Parallel);
             let evidence = format!(
                 "they are equal, and all + ends are joined at {}, all - ends at {}",
                 self.net.label(group[0].from),
@@ -506,7 +517,7 @@ impl<'a> Reduction<'a> {
                 ),
             ];
             let behavior = Behavior::Emf { emf: emf.clone(), internal: each };
-            let part = self.add_part(name, NameShape::Beside, false, behavior, span);
+            let part = self.add_part(name, NameShape::Beside, false, behavior, span, &parts);
             let placed = Placed { part, ..group[0] };
             self.replace(&parts, placed);
             let members = parts.iter().map(|&part| (part, false)).collect();
@@ -1067,14 +1078,13 @@ pub(crate) fn unwind(
                 } else {
                     format!("parallel: same voltage as {whole}")
                 };
-                step.heading = format!(
-                    "{}: {} in {}, so {} the {} of {whole}",
-                    whole,
-                    shorten(&names),
-                    if series { "series" } else { "parallel" },
-                    if names.len() == 2 { "both have" } else { "all have" },
-                    if series { "current" } else { "voltage" },
-                );
+                step.heading =
+                    format!("{} have the same {}", shorten(&names), if series { "current" } else { "voltage" });
+                step.lines.push(Statement::say(if series {
+                    format!("They are in series: each carries the current of {whole}.")
+                } else {
+                    format!("They are in parallel: each has the voltage of {whole}.")
+                }));
                 let mut shown = Vec::new();
                 let handed = if series { current.clone().abs() } else { voltage.clone().abs() };
                 let letter = if series { "I" } else { "V" };
@@ -1142,9 +1152,9 @@ pub(crate) fn unwind(
                 let names: Vec<SmolStr> = members.iter().map(|(part, _)| net.parts[*part].name.clone()).collect();
                 let series = *rule == Rule::SeriesSources;
                 step.heading = if series {
-                    format!("{whole}: one current passes {}", shorten(&names))
+                    format!("{} have the same current", shorten(&names))
                 } else {
-                    format!("{whole}: {} share the current evenly", shorten(&names))
+                    format!("{} share the current evenly", shorten(&names))
                 };
                 let because = if series {
                     format!("series: same current as {whole}")
@@ -1231,7 +1241,7 @@ pub(crate) fn unwind(
                             .put("# / #", [Figure::volt(&size), own.ohms()])
                             .gives(Figure::ampere(&i.clone().abs())),
                     ));
-                    let corner = |arm: usize| net.parts[arms[arm]].name.trim_start_matches("Y").to_owned();
+                    let corner = |arm: usize| net.parts[arms[arm]].name.trim_start_matches("Y(").trim_end_matches([')', '′']).to_owned();
                     if v != 0 {
                         step.lines.push(Statement::say(format!("It flows from {} to {}.", corner(high), corner(low))));
                     }
@@ -1480,13 +1490,13 @@ impl Reduction<'_> {
         // The sides at corner a are ab and ca; at b: ab and bc; at c: bc and ca.
         for (index, (x, y)) in [(0, 2), (0, 1), (1, 2)].into_iter().enumerate() {
             let value = &ohms[x] * &ohms[y] / &sum;
-            let mut name = format!("Y{}", labels[index].replace(' ', "_"));
+            let mut name = format!("Y({})", labels[index].replace(' ', "_"));
             while self.names.contains(name.as_str()) {
                 name.push('′');
             }
             let span = self.part(sides[x].part).span;
             let part =
-                self.add_part(name.clone().into(), NameShape::Single, true, Behavior::Resistance(value.clone()), span);
+                self.add_part(name.clone().into(), NameShape::Single, true, Behavior::Resistance(value.clone()), span, &[]);
             step.lines.push(Statement::Equation(
                 Equation::new(name)
                     .is(format!("{} × {} / ({})", symbols[x], symbols[y], symbols.join(" + ")))
@@ -1522,10 +1532,5 @@ impl Reduction<'_> {
         step.stage = Some(self.net.stage(&new));
         self.steps.push(step);
         true
-    }
-
-    /// A verb for so many parts.
-    pub fn agree(count: usize) -> &'static str {
-        verb(count, "is", "are")
     }
 }

@@ -260,7 +260,7 @@ impl Work<'_> {
             part.name = "test".into();
             part.given = true;
         }
-        let (nodes, loops) = equations::unknowns(&net);
+        let (nodes, loops) = equations::unknowns(self.circuit, &net);
         let method = if loops < nodes && asked.is_none() { Method::Loops } else { Method::Nodes };
         let Some(mut solved) = self.equations_for(&net, method, Vec::new(), Values::default()) else {
             return Solved {
@@ -360,8 +360,10 @@ impl Work<'_> {
                             [part.ohms()],
                         )));
                         let name = crate::reduce::internal_symbol(self.circuit, &part);
+                        let name = SmolStr::from(name);
                         alone.parts.push(Part {
-                            name: name.into(),
+                            ends: (name.clone(), name.clone()),
+                            name,
                             bare: true,
                             behavior: Behavior::Resistance(ohms.clone()),
                             shape: Shape::Single,
@@ -438,13 +440,20 @@ impl Work<'_> {
              in the direction in which the element is written.",
             list(&names)
         ))];
-        for placed in net.resistances() {
+        let real = |placed: &Placed| match &net.parts[placed.part].behavior {
+            Behavior::Resistance(_) => true,
+            Behavior::Emf { internal, .. } => *internal != 0,
+            _ => false,
+        };
+        for placed in net.placed.iter().copied().filter(real) {
             let part = &net.parts[placed.part];
+            let out = matches!(part.behavior, Behavior::Emf { .. }) && self.is_source(part);
             let mut template = String::new();
             let mut figures = Vec::new();
             let mut sum = Rational::from(0);
             for (_, share) in &shares {
                 let current = share.get(&placed.part).map(|(i, _)| i.clone()).unwrap_or_default();
+                let current = if out { -current } else { current };
                 let head = match (template.is_empty(), current < 0) {
                     (true, false) => "",
                     (true, true) => "-",
@@ -455,11 +464,20 @@ impl Work<'_> {
                 sum += &current;
                 figures.push(Figure::ampere(&current.abs()));
             }
-            let ohms = part.resistance().cloned().unwrap_or_default();
             lines.push(Statement::Equation(
                 Equation::new(format!("I({})", part.name)).put(&template, figures).gives(Figure::ampere(&sum)),
             ));
-            values.insert(placed.part, (sum.clone(), sum * ohms));
+            let inside = if out { -sum } else { sum };
+            let volts = match &part.behavior {
+                Behavior::Resistance(ohms) => ohms * &inside,
+                _ => terminal_voltage(part, &inside),
+            };
+            values.insert(placed.part, (inside, volts));
+        }
+        for source in &sources {
+            if let Behavior::Drive(drive) = &net.parts[source.part].behavior {
+                values.insert(source.part, (-drive.clone(), Rational::from(0)));
+            }
         }
         let mut sum_step = Step { heading: "The sums".to_owned(), lines, ..Step::default() };
         // Sources: by the junction rule at a point where nothing else is missing.
@@ -482,16 +500,26 @@ impl Work<'_> {
             let volts = terminal_voltage(part, &inside);
             sum_step.lines.push(Statement::say(format!("By the junction rule at {}:", net.label(point))));
             sum_step.lines.push(Statement::Equation(
-                Equation::new(format!("I({})", part.name)).gives(Figure::ampere(&-inside.clone())),
+                Equation::new(format!("I({})", part.name)).gives(Figure::ampere(&if self.is_source(part) {
+                    -inside.clone()
+                } else {
+                    inside.clone()
+                })),
             ));
             values.insert(missing.part, (inside, volts));
         }
+        equations::settle_drives(&net, &mut values);
         sum_step.lines.push(Statement::say(
             "Powers do not add in this way, since a power goes with the square of a current: they follow from the sums.",
         ));
         chapters.push(chapter(Topic::Sum, "The sum", vec![sum_step]));
         let hows = values.keys().map(|part| (*part, "sum of what each source causes".to_owned())).collect();
         Solved { chapters, equations, values, hows, back: Vec::new(), used: Method::Superposition }
+    }
+
+    /// Whether its current counts out of `+`.
+    fn is_source(&self, part: &Part) -> bool {
+        part.element.is_some_and(|id| self.circuit.element(id).kind.is_source())
     }
 
     /// Table, checks and all.
@@ -706,8 +734,20 @@ impl Work<'_> {
                     say: None,
                 });
             }
-            let all = branches(&net);
-            for ring in independent_loops(&all) {
+            let all = branches(self.circuit, &net);
+            for mut ring in independent_loops(&all) {
+                // Begin with a source, and go the way that it drives.
+                let drives = |(branch, _): &(usize, bool)| {
+                    all[*branch].parts.iter().find(|(part, _)| net.parts[*part].is_source()).map(|(_, flipped)| *flipped)
+                };
+                if let Some(at) = ring.iter().position(|item| drives(item).is_some()) {
+                    if drives(&ring[at]) == Some(ring[at].1) {
+                        ring.reverse();
+                        ring.iter_mut().for_each(|item| item.1 = !item.1);
+                    }
+                    let at = ring.iter().position(|item| drives(item).is_some()).unwrap_or(0);
+                    ring.rotate_left(at);
+                }
                 let (mut left, mut right, mut names) = (Vec::new(), Vec::new(), Vec::new());
                 for (branch, against) in ring {
                     let mut parts = all[branch].parts.clone();

@@ -17,7 +17,20 @@ pub(crate) fn one_line(net: &Net) -> String {
         }
     }
     let mut paths = Vec::new();
-    let mut used = vec![false; net.placed.len()];
+    // A source between points that are called after its terminals says nothing more.
+    let mut used: Vec<bool> = net
+        .placed
+        .iter()
+        .map(|placed| {
+            let name = net.name(*placed);
+            let label = |point: usize| net.points[point].label.as_str();
+            net.parts[placed.part].behavior == Behavior::Terminals
+                || (net.parts[placed.part].is_source()
+                    && label(placed.from) == format!("{name}+")
+                    && label(placed.to) == format!("{name}-")
+                    && net.placed.len() > 1)
+        })
+        .collect();
     let forks: Vec<usize> = net.live_points().into_iter().filter(|&point| net.degree(point) != 2).collect();
     let starts = forks.iter().copied().chain(net.live_points());
     let fork = |point: usize| net.degree(point) != 2;

@@ -6,8 +6,15 @@ use ohmline_worked::{Equation, Figure, Line, Piece};
 
 use crate::amounts;
 
-/// A figure with its unit: given ones as they were written, others rounded.
+/// Between a number and its unit no line ends.
+pub(super) const BLANK: char = '\u{a0}';
+
+/// A figure with its unit: given ones as they were written, others rounded. Its blanks are no-break spaces.
 pub(super) fn figure(figure: &Figure, style: Style) -> String {
+    plain(figure, style).replace(' ', "\u{a0}")
+}
+
+fn plain(figure: &Figure, style: Style) -> String {
     match style {
         Style::Fraction => show(&Number::Exact(figure.value.clone()), figure.unit, style),
         Style::Digits(_) if figure.given => amounts::declared(&figure.value, figure.unit),
@@ -17,7 +24,7 @@ pub(super) fn figure(figure: &Figure, style: Style) -> String {
 
 /// The value that stands there for a reader: what `text` says, as a number.
 pub(super) fn read(text: &str) -> Option<Rational> {
-    let (number, unit) = text.split_once(' ').map_or((text, None), |(number, unit)| (number, Some(unit)));
+    let (number, unit) = text.split_once(BLANK).map_or((text, None), |(number, unit)| (number, Some(unit)));
     let (sign, number) = number.strip_prefix('-').map_or((1, number), |rest| (-1, rest));
     let value = if let Some((over, under)) = number.split_once('/') {
         let (over, under) = (over.parse::<Rational>().ok()?, under.parse::<Rational>().ok()?);

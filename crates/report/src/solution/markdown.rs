@@ -28,6 +28,7 @@ pub fn solution_markdown(analysis: &Analysis, solution: &Solution, options: &Sol
     for remark in page::precision(options.style).iter().chain(&solution.instead) {
         let _ = writeln!(out, "{}\n", plain(remark));
     }
+    let mut structure = "";
     for chapter in &solution.chapters {
         let _ = writeln!(out, "## {}\n", plain(&chapter.title));
         for (index, step) in chapter.steps.iter().enumerate() {
@@ -59,8 +60,9 @@ pub fn solution_markdown(analysis: &Analysis, solution: &Solution, options: &Sol
             }
             flush(&mut out, &mut equations);
             if let Some(stage) = &step.stage
-                && !stage.structure.is_empty()
+                && stage.structure != structure
             {
+                structure = &stage.structure;
                 let _ = writeln!(out, "Circuit now: `{}`\n", clean(&stage.structure));
             }
         }

@@ -34,6 +34,7 @@ pub(super) fn precision(style: Style) -> Option<String> {
 
 /// The rows of the table: name, R, I, V, P, how.
 pub(super) fn rows(solution: &Solution, style: Style) -> Vec<[String; 6]> {
+    let figure = |own: &Figure, style| figure(own, style).replace(figures::BLANK, " ");
     let shown = |value: &Option<Rational>, unit: Unit| match value {
         Some(value) => figure(&Figure::new(value, unit), style),
         None => UNDETERMINED.to_owned(),

@@ -5,7 +5,7 @@ use ohmline_worked::{Solution, Statement};
 
 use super::{SolutionOptions, figures, page};
 use crate::paint::Tone;
-use crate::table::{Cell, Table, clean, width, wrap};
+use crate::table::{Cell, Table, clean, width};
 
 /// The solution as text for a terminal or a plain file.
 pub fn solution_text(analysis: &Analysis, solution: &Solution, options: &SolutionOptions) -> String {
@@ -18,6 +18,7 @@ pub fn solution_text(analysis: &Analysis, solution: &Solution, options: &Solutio
         out.words(2, instead);
     }
     let mut number = 0;
+    let mut structure = "";
     for chapter in &solution.chapters {
         number += 1;
         out.heading(&format!("{number}  {}", chapter.title), "\n");
@@ -34,8 +35,9 @@ pub fn solution_text(analysis: &Analysis, solution: &Solution, options: &Solutio
                 }
             }
             if let Some(stage) = &step.stage
-                && !stage.structure.is_empty()
+                && stage.structure != structure
             {
+                structure = &stage.structure;
                 out.words(4, &format!("Circuit now:  {}", stage.structure));
             }
         }
@@ -69,7 +71,26 @@ pub fn solution_text(analysis: &Analysis, solution: &Solution, options: &Solutio
             out.hanging("  ", 4, line);
         }
     }
-    out.text
+    out.text.replace(figures::BLANK, " ")
+}
+
+/// The words in lines of at most `room` columns; a no-break space ends none.
+fn wrap(text: &str, room: usize) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    for word in text.split(' ').filter(|word| !word.is_empty()) {
+        let line = lines.last_mut().map_or(0, |line| width(line));
+        if line > 0 && line + 1 + width(word) > room {
+            lines.push(String::new());
+        }
+        // There is always one.
+        if let Some(line) = lines.last_mut() {
+            if !line.is_empty() {
+                line.push(' ');
+            }
+            line.push_str(word);
+        }
+    }
+    lines
 }
 
 struct Out<'a> {
