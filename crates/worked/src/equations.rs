@@ -343,6 +343,7 @@ pub(crate) fn by_nodes(circuit: &Circuit, net: &Net, zero: usize) -> Option<Work
     for &of in &unknown {
         let own: Vec<usize> = points.iter().copied().filter(|&point| leader[point] == of).collect();
         let mut coefficients = vec![Rational::from(0); unknown.len()];
+        let mut conductances = Vec::new();
         let mut right = Rational::from(0);
         let mut formula = String::new();
         let mut template = String::new();
@@ -398,6 +399,7 @@ pub(crate) fn by_nodes(circuit: &Circuit, net: &Net, zero: usize) -> Option<Work
             let mut constant = &above[near] - &above[far] - &emf;
             let at = index_of(near)?;
             coefficients[at] += &conductance;
+            conductances.push(conductance.clone());
             let mut number = symbols[at].clone();
             if let Some(other) = index_of(far) {
                 coefficients[other] -= &conductance;
@@ -431,7 +433,7 @@ pub(crate) fn by_nodes(circuit: &Circuit, net: &Net, zero: usize) -> Option<Work
             .filter(|branch| own.contains(&branch.from) != own.contains(&branch.to))
             .flat_map(|branch| branch.parts.iter().map(|(part, _)| net.parts[*part].name.clone()))
             .collect();
-        let scale = clearing(&coefficients);
+        let scale = clearing(&conductances);
         if let Some(scale) = scale {
             coefficients.iter_mut().for_each(|coefficient| *coefficient *= &scale);
             right *= &scale;
@@ -510,6 +512,7 @@ pub(crate) fn by_nodes(circuit: &Circuit, net: &Net, zero: usize) -> Option<Work
             figures.push(Figure { value: figure.value.abs(), ..figure });
             terms.push((minus, term));
         };
+        let mut addends = Vec::new();
         for (index, (against, term)) in emfs.iter().enumerate() {
             let value = branch
                 .parts
@@ -520,12 +523,18 @@ pub(crate) fn by_nodes(circuit: &Circuit, net: &Net, zero: usize) -> Option<Work
                 })
                 .nth(index)
                 .unwrap_or_default();
-            push(!*against, term.clone(), Figure::volt(&value.0).given_if(value.1));
+            addends.push((!*against, term.clone(), Figure::volt(&value.0).given_if(value.1)));
         }
         for (point, minus) in [(branch.from, false), (branch.to, true)] {
             if point != zero {
-                push(minus, symbol(point), Figure::volt(&potential(point)).given_if(leader[point] == root));
+                let figure = Figure::volt(&potential(point)).given_if(leader[point] == root);
+                addends.push((minus, symbol(point), figure));
             }
+        }
+        // What adds comes before what is taken away.
+        addends.sort_by_key(|(minus, ..)| *minus);
+        for (minus, term, figure) in addends {
+            push(minus, term, figure);
         }
         let mut formula = String::new();
         for (minus, term) in &terms {

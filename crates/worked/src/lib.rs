@@ -9,6 +9,8 @@
 //! - What cannot be worked out is refused with its reason.
 
 mod blocks;
+mod changes;
+mod charges;
 mod equations;
 mod large;
 pub mod line;
@@ -19,8 +21,10 @@ mod prepare;
 mod reduce;
 mod solution;
 mod structure;
+mod symmetry;
 mod tree;
 
+pub use changes::{Change, Changes, Trend, changes};
 pub use large::{Ends, equivalent};
 pub use line::{Equation, Figure, Line, Piece, Statement};
 pub use model::*;

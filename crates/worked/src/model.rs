@@ -4,6 +4,7 @@ use malachite::Rational;
 use ohmline_circuit::{ElementId, NodeId, StateId};
 use smol_str::SmolStr;
 
+use crate::changes::Changes;
 use crate::line::{Equation, Figure, Line, Statement};
 
 /// A way to solve a circuit by hand.
@@ -195,8 +196,6 @@ pub enum Topic {
     Sum,
     /// What charges the capacitors hold.
     Charges,
-    /// What the case changes.
-    Changes,
 }
 
 /// A chapter.
@@ -317,6 +316,8 @@ pub struct Solution {
     pub whole: Option<Whole>,
     /// The checks.
     pub checks: Vec<Check>,
+    /// What the case changes; `None` for the circuit as drawn.
+    pub changes: Option<Changes>,
 }
 
 impl Solution {

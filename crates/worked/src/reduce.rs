@@ -9,6 +9,7 @@ use smol_str::SmolStr;
 use crate::line::{Equation, Figure, Line, Statement, list};
 use crate::model::{Replacement, Rule, Step};
 use crate::net::{Behavior, Net, Part, Placed, Shape as NameShape};
+use crate::symmetry::Symmetry;
 use crate::tree::{Shape, Tree};
 
 /// Current and voltage of a part, both from its `from` to its `to`.
@@ -295,7 +296,9 @@ impl<'a> Reduction<'a> {
         let result = self.part(result);
         if first {
             step.heading = format!("{shown} are in {word}");
-            step.lines.push(Statement::say(format!("{}.", capital(&evidence))));
+            let equal = rule == Rule::Parallel && parts.iter().all(|part| part.resistance() == parts[0].resistance());
+            let remark = if equal { ", and they are equal" } else { "" };
+            step.lines.push(Statement::say(format!("{}{remark}.", capital(&evidence))));
             step.lines.push(Statement::Equation(combine(rule, &parts, result)));
             step.lines.push(Statement::Say(bound(rule, &parts)));
         } else {
@@ -734,8 +737,9 @@ impl<'a> Reduction<'a> {
             Behavior::Drive(amperes) => {
                 current = amperes.clone();
                 step.lines.push(Statement::say(format!(
-                    "The current source fixes the current; it leaves {name} at {} and comes back at the other end.",
-                    if *amperes < 0 { "-" } else { "+" }
+                    "The current source fixes the current; it leaves {name} at {} and comes back at {}.",
+                    if *amperes < 0 { "-" } else { "+" },
+                    if *amperes < 0 { "+" } else { "-" }
                 )));
                 let equation = Equation::new(format!("I({name})"))
                     .is(format!("drive({name})"))
@@ -1304,7 +1308,7 @@ impl Reduction<'_> {
         if sources.len() > 1 {
             let names: Vec<&str> = sources.iter().map(|source| self.net.name(*source)).collect();
             step.lines.push(Statement::say(format!(
-                "{} stand in different branches, so no single source sees the rest as one resistance.",
+                "{} hold voltages or currents of their own in different branches, so the rest is not one resistance at one source.",
                 list(&names)
             )));
         }
@@ -1420,6 +1424,95 @@ impl Reduction<'_> {
             }
         }
         false
+    }
+
+    /// Joins points that a symmetry of the network exchanges, while it keeps the ends of the source.
+    pub fn join_equal_points(&mut self) -> bool {
+        let [source] = self.net.sources()[..] else { return false };
+        let live = self.net.live_points();
+        let resistances = self.net.resistances();
+        let edges: Vec<(usize, usize, Rational)> = resistances
+            .iter()
+            .map(|placed| (placed.from, placed.to, self.part(placed.part).resistance().cloned().unwrap_or_default()))
+            .collect();
+        let symmetry = Symmetry::new(&live, &edges);
+        let mut class: Vec<usize> = (0..self.net.points.len()).collect();
+        for (index, &p) in live.iter().enumerate() {
+            for &q in &live[index + 1..] {
+                if class[p] == class[q] || source.touches(p) || source.touches(q) {
+                    continue;
+                }
+                if symmetry.exists(&[(source.from, source.from), (source.to, source.to), (p, q)]) {
+                    let (keep, gone) = (class[p].min(class[q]), class[p].max(class[q]));
+                    class.iter_mut().filter(|of| **of == gone).for_each(|of| *of = keep);
+                }
+            }
+        }
+        let groups: Vec<Vec<usize>> = live
+            .iter()
+            .filter(|&&point| class[point] == point)
+            .map(|&point| live.iter().copied().filter(|&other| class[other] == point).collect::<Vec<_>>())
+            .filter(|group| group.len() > 1)
+            .collect();
+        if groups.is_empty() {
+            return false;
+        }
+        let mut lines = vec![Statement::say(format!(
+            "The network looks the same from {} and {} when these points change places:",
+            self.net.label(source.from),
+            self.net.label(source.to)
+        ))];
+        let mut evidence = Vec::new();
+        for group in &groups {
+            let labels: Vec<&str> = group.iter().map(|&point| self.net.label(point)).collect();
+            lines.push(Statement::say(format!("{}.", capital(&list(&labels)))));
+            evidence.push(list(&labels));
+        }
+        lines.push(Statement::say(
+            "So the points of each of these groups are at one potential. No current would flow in a wire between them: joining them \
+             changes nothing.",
+        ));
+        let mut gone = Vec::new();
+        for placed in resistances {
+            if class[placed.from] == class[placed.to] {
+                gone.push(self.name(placed.part).clone());
+                self.records.push(Record::Idle { part: placed.part });
+                self.net.placed.retain(|other| *other != placed);
+            }
+        }
+        if !gone.is_empty() {
+            lines.push(Statement::say(format!(
+                "{} then {} both ends at one point and {} nothing.",
+                shorten(&gone),
+                if gone.len() == 1 { "has" } else { "have" },
+                if gone.len() == 1 { "carries" } else { "carry" }
+            )));
+        }
+        for placed in &mut self.net.placed {
+            placed.from = class[placed.from];
+            placed.to = class[placed.to];
+        }
+        for group in &groups {
+            let degree = group.iter().map(|&point| self.degrees[point]).sum();
+            self.degrees[group[0]] = degree;
+            let nodes: Vec<_> = group.iter().flat_map(|&point| self.net.points[point].nodes.clone()).collect();
+            self.net.points[group[0]].nodes = nodes;
+        }
+        let replaced = Replacement {
+            rule: Rule::EqualPotential,
+            replaces: gone.clone(),
+            by: SmolStr::default(),
+            value: None,
+            evidence: format!("by symmetry one potential each: {}", evidence.join("; ")),
+        };
+        self.steps.push(Step {
+            heading: "Points of equal potential are joined".to_owned(),
+            lines,
+            about: gone,
+            replaced: vec![replaced],
+            stage: Some(self.net.stage(&[])),
+        });
+        true
     }
 
     /// Replaces a triangle by a star, if the rest then reduces.

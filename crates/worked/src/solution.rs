@@ -8,6 +8,7 @@ use rustc_hash::FxHashMap;
 use smol_str::SmolStr;
 
 use crate::blocks::blocks;
+use crate::charges::charges;
 use crate::equations::{self, branches, by_loops, by_nodes, independent_loops};
 use crate::line::{Equation, Figure, Line, Statement, list};
 use crate::model::{Back, Chapter, Check, CheckKind, Method, Refusal, Row, Solution, Source, Step, Topic, Whole};
@@ -70,6 +71,9 @@ pub fn solve(
     };
     work.data();
     work.all_blocks();
+    if let Some(chapter) = charges(circuit, state, answers, &prepared) {
+        work.chapters.push(chapter);
+    }
     Ok(work.finish())
 }
 
@@ -183,7 +187,7 @@ impl Work<'_> {
         let mut star = false;
         let mut outcome = reduction.run();
         while outcome == Outcome::Stuck {
-            if reduction.leave_out_balanced() {
+            if reduction.leave_out_balanced() || reduction.join_equal_points() {
                 outcome = reduction.run();
                 continue;
             }
@@ -541,7 +545,7 @@ impl Work<'_> {
                     self.answers.elements[id.index()].as_ref().map(|own| number(&own.voltage)).unwrap_or_default()
                 }),
             });
-            delivered += row.power.clone().unwrap_or_default();
+            delivered += row.power.clone().filter(|power| *power > 0).unwrap_or_default();
         }
         let single = match &sources[..] {
             [one] => Some(one.clone()),
@@ -565,6 +569,7 @@ impl Work<'_> {
             rows,
             whole,
             checks,
+            changes: None,
         }
     }
 
@@ -738,7 +743,11 @@ impl Work<'_> {
             for mut ring in independent_loops(&all) {
                 // Begin with a source, and go the way that it drives.
                 let drives = |(branch, _): &(usize, bool)| {
-                    all[*branch].parts.iter().find(|(part, _)| net.parts[*part].is_source()).map(|(_, flipped)| *flipped)
+                    all[*branch]
+                        .parts
+                        .iter()
+                        .find(|(part, _)| self.is_source(&net.parts[*part]))
+                        .map(|(_, flipped)| *flipped)
                 };
                 if let Some(at) = ring.iter().position(|item| drives(item).is_some()) {
                     if drives(&ring[at]) == Some(ring[at].1) {

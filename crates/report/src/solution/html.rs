@@ -118,6 +118,26 @@ pub fn solution_html(
         }
         out.push_str("</ul>\n");
     }
+    if let Some(changes) = &solution.changes {
+        out.push_str("<h2>What this case changes</h2>\n<ul>\n");
+        for line in page::chain(changes, options.style) {
+            let _ = writeln!(out, "<li>{}</li>", plain(&line));
+        }
+        out.push_str("</ul>\n<table>\n<tr>");
+        for heading in page::CHANGE_HEADINGS {
+            let _ = write!(out, "<th>{heading}</th>");
+        }
+        out.push_str("</tr>\n");
+        for row in page::changes(changes, options.style) {
+            let [name, cells @ ..] = row.map(|cell| plain(&cell));
+            let _ = write!(out, "<tr><th scope=\"row\">{name}</th>");
+            for cell in cells {
+                let _ = write!(out, "<td class=\"number\">{cell}</td>");
+            }
+            out.push_str("</tr>\n");
+        }
+        out.push_str("</table>\n");
+    }
     out.push_str("</body>\n</html>\n");
     out
 }

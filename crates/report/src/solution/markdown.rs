@@ -89,5 +89,19 @@ pub fn solution_markdown(analysis: &Analysis, solution: &Solution, options: &Sol
             let _ = writeln!(out, "- {}", plain(line));
         }
     }
+    if let Some(changes) = &solution.changes {
+        let _ = writeln!(out, "\n## What this case changes\n");
+        for line in page::chain(changes, options.style) {
+            let _ = writeln!(out, "- {}", plain(&line));
+        }
+        let rows = page::changes(changes, options.style);
+        if !rows.is_empty() {
+            let _ = writeln!(out, "\n| {} |\n|{}", page::CHANGE_HEADINGS.join(" | "), "---|".repeat(10));
+            for row in rows {
+                let cells: Vec<String> = row.iter().map(|cell| plain(cell)).collect();
+                let _ = writeln!(out, "| {} |", cells.join(" | "));
+            }
+        }
+    }
     out
 }

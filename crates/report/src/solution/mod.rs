@@ -54,7 +54,14 @@ pub fn work_out(analysis: &Analysis, state: StateId, method: Method) -> Result<S
     else {
         return Err(vec!["This state has not been solved.".to_owned()]);
     };
-    ohmline_worked::solve(&analysis.circuit, state, topology, answers, method).map_err(|refusal| match refusal {
+    let solved = ohmline_worked::solve(&analysis.circuit, state, topology, answers, method).map(|mut solution| {
+        if let (Some(drawn), Some(first)) = (analysis.topologies.first(), analysis.answers.states.first()) {
+            solution.changes =
+                ohmline_worked::changes(&analysis.circuit, state, (drawn, topology), (first, answers));
+        }
+        solution
+    });
+    solved.map_err(|refusal| match refusal {
         Refusal::NothingToDo => {
             vec!["There is no circuit to work out: no element stands in a path.".to_owned()]
         }

@@ -5,7 +5,7 @@ use ohmline_analysis::Analysis;
 use ohmline_circuit::quantity::Style;
 use ohmline_circuit::{Claim, StateId, Unit};
 use ohmline_lint::words;
-use ohmline_worked::{Check, CheckKind, Figure, Solution};
+use ohmline_worked::{Changes, Check, CheckKind, Figure, Solution, Trend};
 
 use super::figures::{self, figure};
 use crate::amounts::{self, Shower, UNDETERMINED};
@@ -219,4 +219,41 @@ pub(super) fn claims(analysis: &Analysis, state: StateId) -> Vec<String> {
             clean(&format!("Claim {text}: {verdict}, since {}.", answer.why))
         })
         .collect()
+}
+
+/// The changes of a case: a row for each element, current, voltage and power as drawn and here, and the trend of the current.
+pub(super) fn changes(changes: &Changes, style: Style) -> Vec<[String; 10]> {
+    let shown = |value: &Rational, unit: Unit| figure(&Figure::new(value, unit), style).replace(figures::BLANK, " ");
+    changes
+        .rows
+        .iter()
+        .map(|row| {
+            let three = |pair: Option<&(Rational, Rational)>, unit: Unit| match pair {
+                Some((before, after)) => {
+                    [shown(before, unit), shown(after, unit), Trend::of(before, after).word().to_owned()]
+                }
+                None => [String::new(), String::new(), String::new()],
+            };
+            let [a, b, c] = three(row.current.as_ref(), Unit::Ampere);
+            let [d, e, f] = three(row.voltage.as_ref(), Unit::Volt);
+            let [g, h, i] = three(Some(&row.power), Unit::Watt);
+            [row.name.to_string(), a, b, c, d, e, f, g, h, i]
+        })
+        .collect()
+}
+
+/// The headings of [`changes`].
+pub(super) const CHANGE_HEADINGS: [&str; 10] =
+    ["", "I as drawn", "here", "", "V as drawn", "here", "", "P as drawn", "here", ""];
+
+/// The sentences of the chain of causes, and who stays the same.
+pub(super) fn chain(changes: &Changes, style: Style) -> Vec<String> {
+    let mut lines: Vec<String> = changes.chain.iter().map(|line| figures::line(line, style)).collect();
+    if changes.rows.is_empty() {
+        lines.push("Nothing changes.".to_owned());
+    } else if !changes.same.is_empty() {
+        let names: Vec<&str> = changes.same.iter().map(|name| name.as_str()).collect();
+        lines.push(format!("As before: {}.", names.join(", ")));
+    }
+    lines
 }

@@ -71,6 +71,31 @@ pub fn solution_text(analysis: &Analysis, solution: &Solution, options: &Solutio
             out.hanging("  ", 4, line);
         }
     }
+    if let Some(changes) = &solution.changes {
+        number += 1;
+        out.heading(&format!("{number}  What this case changes"), "\n");
+        for line in page::chain(changes, options.style) {
+            out.hanging("  ", 4, &line);
+        }
+        let mut table = Table::new(page::CHANGE_HEADINGS);
+        for row in page::changes(changes, options.style) {
+            let numeric = |at: usize| at % 3 != 0;
+            table.row(
+                row.iter()
+                    .enumerate()
+                    .map(|(at, text)| match text.as_str() {
+                        "" => Cell::empty(),
+                        text if numeric(at) => Cell::shown(text),
+                        text => Cell::text(text),
+                    })
+                    .collect(),
+            );
+        }
+        if !table.is_empty() {
+            out.text.push('\n');
+            table.write(&mut out.text, 2, options.paint);
+        }
+    }
     out.text.replace(figures::BLANK, " ")
 }
 
