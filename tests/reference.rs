@@ -619,6 +619,71 @@ fn every_row_agrees_with_its_source() {
     assert!(fractions > 300, "only {fractions} answers were compared as fractions");
 }
 
+/// Published intermediate values of reductions: case, name of the equivalent, its exact value, as the data gives them in its rows.
+const INTERMEDIATE: &[(&str, &str, &str)] = &[
+    ("liec1-7-sp4", "R1||R2", "R1 || R2"),
+    ("liec1-7-sp4", "R3||R4", "R3 || R4"),
+    ("liec1-8-vm-loading", "R(R2||VM)", "R2 || meter"),
+];
+
+/// Circuits of the data that series and parallel do not finish.
+const IRREDUCIBLE: &[&str] = &["liec1-10-deltawye", "up2-10-p85-bridge", "math-tellegen"];
+
+/// Every published circuit that stands still is worked out, and the solution is the solver's; with one source it reduces, and
+/// passes through the published intermediate values.
+#[test]
+fn every_published_circuit_is_worked_out() {
+    let (mut reduced, mut equations, mut intermediate) = (0, 0, 0);
+    for case in cases().iter().filter(|case| !case.elements.is_empty() && case.analysis == "dc") {
+        let mut text = case.text();
+        let asked = case.sources().next().is_none();
+        if asked {
+            let ends = case.expected.iter().find_map(Row::points);
+            let Some((a, b)) = ends else { continue };
+            let _ = writeln!(text, "find {}", between(a, b));
+        }
+        let output = harness::ohmline(&["solution", "-", "--format", "json"], &text);
+        let said = String::from_utf8_lossy(&output.stderr);
+        assert_eq!(output.status.code(), Some(0), "{}: {said}\n{text}", case.id);
+        let solution: Value = serde_json::from_slice(&output.stdout).expect("the output is JSON");
+        for check in solution["checks"].as_array().expect("checks are listed") {
+            assert_eq!(check["holds"], true, "{}: {check}", case.id);
+        }
+        let method = solution["method"].as_str().expect("a word");
+        if case.sources().count() == 1 && !IRREDUCIBLE.contains(&case.id.as_str()) {
+            assert_eq!(method, "reduction", "{}", case.id);
+        }
+        if method == "reduction" { reduced += 1 } else { equations += 1 }
+        let solved = Solved::new(&text);
+        for source in solution["sources"].as_array().expect("sources are listed") {
+            let name = source["name"].as_str().expect("a name");
+            for key in ["current", "voltage"] {
+                let wanted = solved.element(name, key);
+                let found = source[key].as_f64().expect("a number");
+                assert!(close(found, wanted, 1e-12, 1e-15), "{}: {key} of {name}: {found}, not {wanted}", case.id);
+            }
+        }
+        let steps = solution["steps"].as_array().expect("steps are listed");
+        for (_, by, row) in INTERMEDIATE.iter().filter(|(id, ..)| *id == case.id) {
+            let by = by.trim_start_matches("R(").trim_end_matches(')');
+            let step = steps.iter().find(|step| step["by"] == *by).unwrap_or_else(|| panic!("{}: no {by}", case.id));
+            let row = case.expected.iter().find(|other| other.of() == *row).expect("the row is in the data");
+            let (found, wanted) = (step["value"].as_f64().expect("a number"), row.value_exact.as_f64().expect("a number"));
+            assert!(close(found, wanted, 1e-12, 0.0), "{}: {by} is {found}, published {wanted}", case.id);
+            intermediate += 1;
+        }
+        // Without a source the last replacement is the answer that is published.
+        if asked && method == "reduction" && let Some(last) = steps.iter().rev().find(|step| step["value"].is_number()) {
+            let row = case.expected.iter().find(|row| row.points().is_some()).expect("it asks between points");
+            let (found, wanted) = (last["value"].as_f64().expect("a number"), row.value_exact.as_f64().expect("a number"));
+            assert!(close(found, wanted, 1e-12, 0.0), "{}: {found}, published {wanted}", case.id);
+        }
+    }
+    println!("{reduced} reduced, {equations} by star or equations");
+    assert_eq!(intermediate, INTERMEDIATE.len());
+    assert!(reduced > 60, "only {reduced} reduced");
+}
+
 /// A claim with the digits that a book prints holds exactly when the exact answer rounds to them.
 #[test]
 fn printed_digits_are_judged_as_the_books_print_them() {

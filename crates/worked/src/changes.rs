@@ -6,7 +6,7 @@ use ohmline_circuit::{Amount, Circuit, ElementId, Fault, Kind, Params, StateId, 
 use ohmline_solve::{Number, StateAnswers, Value};
 use smol_str::SmolStr;
 
-use crate::line::{Figure, Line};
+use crate::line::{Figure, Line, list};
 
 /// Which way a size went.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -249,31 +249,45 @@ fn consequences(
     };
     let line = |topology: &Topology| topology.series_reduced_with(circuit, source);
     let (in_line_before, in_line_after) = (line(topologies.0), line(topologies.1));
-    let mut rest = Vec::new();
+    // Who has the same voltage before and after is spoken of together.
+    let mut in_line: Vec<(Vec<&str>, Rational, Rational)> = Vec::new();
+    let mut rest: Vec<(Vec<&str>, Rational, Rational)> = Vec::new();
     for id in circuit.declared_ids().filter(|&id| keeps(id)) {
         let (Some((_, a)), Some((_, b))) = (of(answers.0, id), of(answers.1, id)) else { continue };
         let (a, b) = (a.abs(), b.abs());
-        if in_line_before.contains(&id) && in_line_after.contains(&id) {
-            if a != b {
-                let what = format!("the voltage across {}, which carries all of it,", circuit.element(id).name);
-                chain.push(moved(&what, &a, &b, Unit::Volt));
-            }
-        } else {
-            rest.push((id, a, b));
+        let group = if in_line_before.contains(&id) && in_line_after.contains(&id) { &mut in_line } else { &mut rest };
+        let name = circuit.element(id).name.as_str();
+        match group.iter_mut().find(|(_, before, after)| *before == a && *after == b) {
+            Some((names, ..)) => names.push(name),
+            None => group.push((vec![name], a, b)),
         }
     }
-    for (id, a, b) in rest.iter().take(6) {
-        let what = format!("the voltage left for {}", circuit.element(*id).name);
+    for (names, a, b) in &in_line {
         if a != b {
+            let (carry, each) = if names.len() == 1 { ("carries", "across") } else { ("carry", "across each of") };
+            let what = format!("the voltage {each} {}, which {carry} all of it,", list(names));
+            chain.push(moved(&what, a, b, Unit::Volt));
+        }
+    }
+    for (names, a, b) in rest.iter().take(6) {
+        let one = names.len() == 1;
+        if a != b {
+            let what = format!("the voltage across {}", list(names));
+            let its = if one { "Its current" } else { "Their currents" };
             let follows = match Trend::of(a, b) {
-                Trend::Up => " Its current rises with it.",
-                Trend::Down => " Its current falls with it.",
-                _ => "",
+                Trend::Up => format!(" {its} {} with it.", if one { "rises" } else { "rise" }),
+                Trend::Down => format!(" {its} {} with it.", if one { "falls" } else { "fall" }),
+                _ => String::new(),
             };
             chain.push(moved(&what, a, b, Unit::Volt).and(Line::text(follows)));
         } else if i0 != i1 {
             chain.push(Line::of(
-                &format!("{} keeps its voltage of #, and so its current.", circuit.element(*id).name),
+                &format!(
+                    "{} {} # all the same, and so {}.",
+                    list(names),
+                    if one { "keeps its voltage of" } else { "keep their voltage of" },
+                    if one { "its current" } else { "their currents" }
+                ),
                 [Figure::volt(b)],
             ));
         }

@@ -5,7 +5,7 @@ use malachite::base::num::arithmetic::traits::Abs;
 use ohmline_circuit::{BranchId, Circuit, Law, StateId, Unit};
 use ohmline_solve::{Number, StateAnswers};
 
-use crate::line::{Equation, Figure, Statement, list};
+use crate::line::{Equation, Figure, Line, Statement, list};
 use crate::model::{Chapter, Step, Topic};
 use crate::net::{Behavior, Net, Part, Placed, Shape as NameShape};
 use crate::prepare::{Fate, Prepared, branch_name};
@@ -68,7 +68,14 @@ pub(crate) fn charges(
             names.combine(edge.node, &mut steps);
             let node = &tree.nodes[edge.node];
             let volts = potential(answers, &net, node.from)? - potential(answers, &net, node.to)?;
-            names.work_back(edge.node, &volts.abs(), &mut steps);
+            let first = steps.len();
+            let volts = volts.abs();
+            names.work_back(edge.node, &volts, &mut steps);
+            let ends = format!("{} and {}", net.label(node.from), net.label(node.to));
+            if let Some(step) = steps.get_mut(first) {
+                let say = format!("Nothing flows into them any more; the rest of the circuit keeps # between {ends}.");
+                step.lines.insert(0, Statement::Say(Line::of(&say, [Figure::volt(&volts)])));
+            }
         }
     }
     let mut lines = Vec::new();

@@ -24,6 +24,8 @@ pub(crate) struct Branch {
     pub drive: Option<Rational>,
     /// The part whose direction is the branch's: it names the current.
     pub lead: usize,
+    /// Whether a source stands in it.
+    pub driven: bool,
 }
 
 impl Branch {
@@ -133,6 +135,7 @@ fn branch(circuit: &Circuit, net: &Net, from: usize, to: usize, mut path: Vec<(P
         ohms: Rational::from(0),
         drive: None,
         lead,
+        driven: source.is_some(),
     };
     for (part, against) in own.parts.clone() {
         match &net.parts[part].behavior {
@@ -682,6 +685,30 @@ pub(crate) fn independent_loops(branches: &[Branch]) -> Vec<Ring> {
             candidates.push(std::iter::once((index, false)).chain(way).collect());
         }
     }
+    // Shortest ways from every point to both ends of every branch (Horton, SIAM Journal on Computing 16, 1987), where that is soon done.
+    if usable.len() <= 40 {
+        let points: std::collections::BTreeSet<usize> =
+            usable.iter().flat_map(|&index| [branches[index].from, branches[index].to]).collect();
+        for &point in &points {
+            for &index in &usable {
+                let branch = &branches[index];
+                if branch.from == branch.to {
+                    continue;
+                }
+                let there = way(branches, &usable, point, branch.from, Some(index));
+                let back = way(branches, &usable, branch.to, point, Some(index));
+                if let (Some(there), Some(back)) = (there, back) {
+                    let ring: Ring = there.into_iter().chain([(index, false)]).chain(back).collect();
+                    let mut once: Vec<usize> = ring.iter().map(|(index, _)| *index).collect();
+                    once.sort_unstable();
+                    once.dedup();
+                    if once.len() == ring.len() {
+                        candidates.push(ring);
+                    }
+                }
+            }
+        }
+    }
     // Shortest paths alone may miss some; loops of a spanning tree complete them.
     let mut tree: Vec<usize> = Vec::new();
     let mut group: std::collections::BTreeMap<usize, usize> = Default::default();
@@ -699,7 +726,9 @@ pub(crate) fn independent_loops(branches: &[Branch]) -> Vec<Ring> {
             tree.push(index);
         }
     }
-    candidates.sort_by_key(Vec::len);
+    // Short ones first; of equals those without sources, which people call meshes.
+    let driven = |ring: &Ring| ring.iter().filter(|(index, _)| branches[*index].driven).count();
+    candidates.sort_by_key(|ring| (ring.len(), driven(ring)));
     let mut basis: Vec<Vec<bool>> = Vec::new();
     for ring in candidates {
         let mut bits = vec![false; branches.len()];
@@ -713,6 +742,34 @@ pub(crate) fn independent_loops(branches: &[Branch]) -> Vec<Ring> {
         if bits.iter().any(|bit| *bit) {
             basis.push(bits);
             found.push(ring);
+        }
+    }
+    // Loops with a source first, each the way that its source drives; the others so that shared branches are passed in opposite senses.
+    found.sort_by_key(|ring| driven(ring) == 0);
+    for at in 0..found.len() {
+        let source = found[at].iter().find(|(index, _)| branches[*index].driven).copied();
+        let turn = match source {
+            Some((_, against)) => against,
+            None => {
+                let shared: i32 = found[..at]
+                    .iter()
+                    .flatten()
+                    .flat_map(|(index, against)| {
+                        found[at]
+                            .iter()
+                            .filter(move |(own, _)| own == index)
+                            .map(move |(_, own_against)| if own_against == against { 1 } else { -1 })
+                    })
+                    .sum();
+                shared > 0
+            }
+        };
+        if turn {
+            found[at].reverse();
+            found[at].iter_mut().for_each(|item| item.1 = !item.1);
+        }
+        if let Some(first) = found[at].iter().position(|(index, _)| branches[*index].driven) {
+            found[at].rotate_left(first);
         }
     }
     for (index, branch) in branches.iter().enumerate() {

@@ -263,6 +263,7 @@ impl Words<'_> {
         let mut figures = Vec::new();
         let mut lines = Vec::new();
         let mut after = Vec::new();
+        let mut marked: Vec<(&(Rational, Rational), &Rational, Vec<&str>)> = Vec::new();
         for id in self.circuit.declared_ids() {
             let element = self.circuit.element(id);
             if !element.is_placed() || self.circuit.states[self.state.index()].faults.contains_key(&id) {
@@ -286,19 +287,11 @@ impl Words<'_> {
                 Params::CurrentSource { drive, .. } => value(format!("drive({name})"), drive, Unit::Ampere),
                 Params::Resistor { resistance, .. } => value(name.to_owned(), resistance, Unit::Ohm),
                 Params::Lamp { resistance, rated: None } => value(format!("R({name})"), resistance, Unit::Ohm),
-                Params::Lamp { resistance: Amount::Known(ohms), rated: Some((watts, volts)) } => {
-                    let (watts, volts) =
-                        (Figure::new(watts, Unit::Watt).given(), Figure::new(volts, Unit::Volt).given());
-                    after.push(Statement::Say(Line::of(
-                        &format!("{name} is marked # at #; its resistance is taken to be the same at any voltage:"),
-                        [watts.clone(), volts.clone()],
-                    )));
-                    after.push(Statement::Equation(
-                        Equation::new(format!("R({name})"))
-                            .is("(rated voltage)² / (rated power)")
-                            .put("(#)² / #", [volts, watts])
-                            .gives(Figure::ohm(ohms)),
-                    ));
+                Params::Lamp { resistance: Amount::Known(ohms), rated: Some(rated) } => {
+                    match marked.iter_mut().find(|(of, ..)| *of == rated) {
+                        Some((.., names)) => names.push(name),
+                        None => marked.push((rated, ohms, vec![name])),
+                    }
                 }
                 Params::Lamp { .. } | Params::Switch { .. } | Params::Changeover { .. } => {}
                 Params::Potentiometer { resistance: Amount::Known(whole), at: Amount::Known(at), .. } => {
@@ -333,14 +326,42 @@ impl Words<'_> {
         if !template.is_empty() {
             lines.push(Statement::Say(Line::of(&format!("{}.", template.join(", ")), figures)));
         }
+        for ((watts, volts), ohms, names) in marked {
+            let (watts, volts) = (Figure::new(watts, Unit::Watt).given(), Figure::new(volts, Unit::Volt).given());
+            lines.push(Statement::Say(Line::of(
+                &format!(
+                    "{} {} marked # at #; {} resistance is taken to be the same at any voltage:",
+                    list(&names),
+                    verb(names.len(), "is", "are each"),
+                    verb(names.len(), "its", "the")
+                ),
+                [watts.clone(), volts.clone()],
+            )));
+            lines.push(Statement::Equation(
+                Equation::new(format!("R({})", names[0]))
+                    .is("(rated voltage)² / (rated power)")
+                    .put("(#)² / #", [volts, watts])
+                    .gives(Figure::ohm(ohms)),
+            ));
+        }
         lines.extend(after);
-        let finds: Vec<&str> = self
-            .circuit
-            .finds
-            .iter()
-            .filter(|ask| ask.state == self.state)
-            .map(|ask| ask.text.split(" in \"").next().unwrap_or(&ask.text))
-            .collect();
+        // `current through R1` and `current through R2` are asked for together.
+        let mut asked: Vec<(&str, Vec<&str>)> = Vec::new();
+        for ask in self.circuit.finds.iter().filter(|ask| ask.state == self.state) {
+            let text = ask.text.split(" in \"").next().unwrap_or(&ask.text);
+            let (what, name) = match &ask.quantity {
+                Quantity::VoltageBetween(..) | Quantity::ResistanceBetween(..) | Quantity::CapacitanceBetween(..) => {
+                    (text, "")
+                }
+                _ => text.rsplit_once(' ').unwrap_or((text, "")),
+            };
+            match asked.iter_mut().find(|(of, names)| *of == what && !names.contains(&"")) {
+                Some((_, names)) => names.push(name),
+                None => asked.push((what, vec![name])),
+            }
+        }
+        let finds: Vec<String> =
+            asked.iter().map(|(what, names)| format!("{what} {}", list(names)).trim_end().to_owned()).collect();
         if !finds.is_empty() {
             lines.push(Statement::say(format!("Asked for: {}.", finds.join("; "))));
         }

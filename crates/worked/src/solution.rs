@@ -483,7 +483,7 @@ impl Work<'_> {
                 values.insert(source.part, (-drive.clone(), Rational::from(0)));
             }
         }
-        let mut sum_step = Step { heading: "The sums".to_owned(), lines, ..Step::default() };
+        let mut sum_step = Step { heading: "The currents".to_owned(), lines, ..Step::default() };
         // Sources: by the junction rule at a point where nothing else is missing.
         loop {
             let found = net.live_points().into_iter().find_map(|point| {
@@ -552,7 +552,8 @@ impl Work<'_> {
             _ => None,
         };
         let diode = self.answers.diodes.iter().any(|(_, state)| *state == DiodeState::Conducting);
-        let whole = (!sources.is_empty()).then(|| Whole {
+        let flows = rows.iter().any(|row| row.current.as_ref().is_some_and(|current| *current != 0));
+        let whole = (!sources.is_empty() && flows).then(|| Whole {
             resistance: single.as_ref().filter(|one| one.current != 0 && !diode).map(|one| &one.voltage / &one.current),
             current: single.as_ref().map(|one| one.current.clone()),
             voltage: single.as_ref().map(|one| one.voltage.clone()),

@@ -63,7 +63,7 @@ pub fn solution_markdown(analysis: &Analysis, solution: &Solution, options: &Sol
                 && stage.structure != structure
             {
                 structure = &stage.structure;
-                let _ = writeln!(out, "Circuit now: `{}`\n", clean(&stage.structure));
+                let _ = writeln!(out, "Circuit: `{}`\n", clean(&stage.structure));
             }
         }
     }
@@ -76,7 +76,9 @@ pub fn solution_markdown(analysis: &Analysis, solution: &Solution, options: &Sol
     if let Some(remark) = page::sign_remark(solution) {
         let _ = writeln!(out, "{}\n", plain(&remark));
     }
-    let _ = writeln!(out, "## Checks, from unrounded values\n");
+    if !solution.checks.is_empty() {
+        let _ = writeln!(out, "## Checks, from unrounded values\n");
+    }
     for check in &solution.checks {
         let (text, holds) = page::check(check, options.style);
         let _ = writeln!(out, "- {}: {}", if holds { "holds" } else { "**fails**" }, plain(&text));

@@ -38,7 +38,7 @@ pub fn solution_text(analysis: &Analysis, solution: &Solution, options: &Solutio
                 && stage.structure != structure
             {
                 structure = &stage.structure;
-                out.words(4, &format!("Circuit now:  {}", stage.structure));
+                out.words(4, &format!("Circuit: {}", stage.structure));
             }
         }
     }
@@ -54,8 +54,10 @@ pub fn solution_text(analysis: &Analysis, solution: &Solution, options: &Solutio
     if let Some(remark) = page::sign_remark(solution) {
         out.words(2, &remark);
     }
-    number += 1;
-    out.heading(&format!("{number}  Checks, from unrounded values"), "\n");
+    if !solution.checks.is_empty() {
+        number += 1;
+        out.heading(&format!("{number}  Checks, from unrounded values"), "\n");
+    }
     for check in &solution.checks {
         let (text, holds) = page::check(check, options.style);
         let (word, tone) = if holds { ("holds", Tone::Good) } else { ("fails", Tone::Bad) };
