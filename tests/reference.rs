@@ -653,7 +653,11 @@ fn every_published_circuit_is_worked_out() {
         if case.sources().count() == 1 && !IRREDUCIBLE.contains(&case.id.as_str()) {
             assert_eq!(method, "reduction", "{}", case.id);
         }
-        if method == "reduction" { reduced += 1 } else { equations += 1 }
+        if method == "reduction" {
+            reduced += 1
+        } else {
+            equations += 1
+        }
         let solved = Solved::new(&text);
         for source in solution["sources"].as_array().expect("sources are listed") {
             let name = source["name"].as_str().expect("a name");
@@ -668,14 +672,19 @@ fn every_published_circuit_is_worked_out() {
             let by = by.trim_start_matches("R(").trim_end_matches(')');
             let step = steps.iter().find(|step| step["by"] == *by).unwrap_or_else(|| panic!("{}: no {by}", case.id));
             let row = case.expected.iter().find(|other| other.of() == *row).expect("the row is in the data");
-            let (found, wanted) = (step["value"].as_f64().expect("a number"), row.value_exact.as_f64().expect("a number"));
+            let (found, wanted) =
+                (step["value"].as_f64().expect("a number"), row.value_exact.as_f64().expect("a number"));
             assert!(close(found, wanted, 1e-12, 0.0), "{}: {by} is {found}, published {wanted}", case.id);
             intermediate += 1;
         }
         // Without a source the last replacement is the answer that is published.
-        if asked && method == "reduction" && let Some(last) = steps.iter().rev().find(|step| step["value"].is_number()) {
+        if asked
+            && method == "reduction"
+            && let Some(last) = steps.iter().rev().find(|step| step["value"].is_number())
+        {
             let row = case.expected.iter().find(|row| row.points().is_some()).expect("it asks between points");
-            let (found, wanted) = (last["value"].as_f64().expect("a number"), row.value_exact.as_f64().expect("a number"));
+            let (found, wanted) =
+                (last["value"].as_f64().expect("a number"), row.value_exact.as_f64().expect("a number"));
             assert!(close(found, wanted, 1e-12, 0.0), "{}: {found}, published {wanted}", case.id);
         }
     }

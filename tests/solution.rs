@@ -227,7 +227,8 @@ fn the_table_is_the_solvers() {
             };
             for (column, key) in [(2, "current"), (3, "voltage"), (4, "power")] {
                 let Some(wanted) = element[key].as_f64() else { continue };
-                let (sign, text) = cells[column].strip_prefix('-').map_or((1.0, cells[column].as_str()), |rest| (-1.0, rest));
+                let (sign, text) =
+                    cells[column].strip_prefix('-').map_or((1.0, cells[column].as_str()), |rest| (-1.0, rest));
                 let found = sign * evaluate(text).unwrap_or_else(|| panic!("{file}: {name}: {text}"));
                 assert!(close(found, wanted, 1e-9, 1e-12), "{file} {case:?}: {key} of {name}: {found}, not {wanted}");
             }
@@ -254,7 +255,8 @@ fn the_json_keeps_its_contract() {
     assert_eq!(step["evidence"], "they meet at @fork and nothing else is joined there any more");
     assert_eq!(json["sources"][0]["exact"], serde_json::json!({ "current": "3/10", "voltage": "9/2" }));
     assert_eq!(json["back"][0]["because"], "series: same current as R1+L1||L2");
-    let kinds: Vec<&str> = json["checks"].as_array().expect("a list").iter().filter_map(|c| c["kind"].as_str()).collect();
+    let kinds: Vec<&str> =
+        json["checks"].as_array().expect("a list").iter().filter_map(|c| c["kind"].as_str()).collect();
     assert_eq!(kinds, ["junction", "junction", "loop", "loop", "power"]);
 }
 
@@ -271,8 +273,9 @@ fn refusals() {
     let (status, said) = refuse("circuit \"Empty\"\n");
     assert_eq!(status, Some(1));
     assert!(said.contains("no element stands in a path"), "{said}");
-    let (status, said) =
-        refuse("battery B1 = 6 V\n@0 -- B1+\n@400 -- B1-\nrepeat k from 1 to 400\n  resistor R{k} = 1 ohm\n  @{k-1} -- R{k} -- @{k}\nend\n");
+    let (status, said) = refuse(
+        "battery B1 = 6 V\n@0 -- B1+\n@400 -- B1-\nrepeat k from 1 to 400\n  resistor R{k} = 1 ohm\n  @{k-1} -- R{k} -- @{k}\nend\n",
+    );
     assert_eq!(status, Some(1));
     assert!(said.contains("too large"), "{said}");
 }

@@ -93,9 +93,8 @@ pub fn changes(
         else {
             continue;
         };
-        let pair = |of: fn(&ohmline_solve::ElementAnswer) -> Option<&Value>| {
-            Some((exact(of(before))?, exact(of(after))?))
-        };
+        let pair =
+            |of: fn(&ohmline_solve::ElementAnswer) -> Option<&Value>| Some((exact(of(before))?, exact(of(after))?));
         let current = pair(|answer| answer.current.as_ref());
         let voltage = pair(|answer| answer.voltage.as_ref());
         let Some(power) = pair(|answer| Some(&answer.power)) else { continue };
@@ -132,10 +131,10 @@ fn what_changes(circuit: &Circuit, state: StateId, id: ElementId) -> Option<Line
         let (before, after) = (before.known()?, after.known()?);
         (before != after).then(|| {
             let word = if after > before { "rises" } else { "falls" };
-            Line::of(&format!("{what} {word} from # to #."), [
-                Figure::new(before, unit).given(),
-                Figure::new(after, unit).given(),
-            ])
+            Line::of(
+                &format!("{what} {word} from # to #."),
+                [Figure::new(before, unit).given(), Figure::new(after, unit).given()],
+            )
         })
     };
     match (before, after) {
@@ -205,10 +204,10 @@ fn consequences(
         if before == after {
             Line::of(&format!("So {what} stays #."), [Figure::new(after, unit)])
         } else {
-            Line::of(&format!("So {what} {} from # to #.", word(before, after)), [
-                Figure::new(before, unit),
-                Figure::new(after, unit),
-            ])
+            Line::of(
+                &format!("So {what} {} from # to #.", word(before, after)),
+                [Figure::new(before, unit), Figure::new(after, unit)],
+            )
         }
     };
     match (i0 == 0, i1 == 0) {
@@ -216,7 +215,9 @@ fn consequences(
             chain.push(Line::text(format!("No current leaves {name}, before or after.")));
             return chain;
         }
-        (false, true) => chain.push(Line::text(format!("So no closed path leads through {name} any more, and its current stops."))),
+        (false, true) => {
+            chain.push(Line::text(format!("So no closed path leads through {name} any more, and its current stops.")))
+        }
         (true, false) => chain.push(Line::of(
             &format!("So a closed path leads through {name}, and it drives a current of #."),
             [Figure::ampere(&i1)],

@@ -137,9 +137,7 @@ impl Names<'_> {
     fn name(&self, node: usize) -> String {
         match &self.tree.nodes[node].shape {
             Shape::Leaf(placed) => self.net.name(*placed).to_owned(),
-            Shape::Series(children) => {
-                children.iter().map(|&child| self.name(child)).collect::<Vec<_>>().join("+")
-            }
+            Shape::Series(children) => children.iter().map(|&child| self.name(child)).collect::<Vec<_>>().join("+"),
             Shape::Parallel(children) => children
                 .iter()
                 .map(|&child| {

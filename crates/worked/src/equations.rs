@@ -656,10 +656,7 @@ fn direction(net: &Net, branch: &Branch, current: &Rational) -> Option<Statement
     let source = (matches!(lead.behavior, Behavior::Emf { .. }) && lead.element.is_some()).then_some(lead);
     Some(Statement::say(match source {
         Some(part) => {
-            format!(
-                "Negative: the current enters {} at +, so {} takes power up.",
-                part.name, part.name
-            )
+            format!("Negative: the current enters {} at +, so {} takes power up.", part.name, part.name)
         }
         None => {
             format!("Negative: it flows the other way, from {} to {}.", net.label(branch.to), net.label(branch.from))

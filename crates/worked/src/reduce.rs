@@ -1245,7 +1245,9 @@ pub(crate) fn unwind(
                             .put("# / #", [Figure::volt(&size), own.ohms()])
                             .gives(Figure::ampere(&i.clone().abs())),
                     ));
-                    let corner = |arm: usize| net.parts[arms[arm]].name.trim_start_matches("Y(").trim_end_matches([')', '′']).to_owned();
+                    let corner = |arm: usize| {
+                        net.parts[arms[arm]].name.trim_start_matches("Y(").trim_end_matches([')', '′']).to_owned()
+                    };
                     if v != 0 {
                         step.lines.push(Statement::say(format!("It flows from {} to {}.", corner(high), corner(low))));
                     }
@@ -1588,8 +1590,14 @@ impl Reduction<'_> {
                 name.push('′');
             }
             let span = self.part(sides[x].part).span;
-            let part =
-                self.add_part(name.clone().into(), NameShape::Single, true, Behavior::Resistance(value.clone()), span, &[]);
+            let part = self.add_part(
+                name.clone().into(),
+                NameShape::Single,
+                true,
+                Behavior::Resistance(value.clone()),
+                span,
+                &[],
+            );
             step.lines.push(Statement::Equation(
                 Equation::new(name)
                     .is(format!("{} × {} / ({})", symbols[x], symbols[y], symbols.join(" + ")))

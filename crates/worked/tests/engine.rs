@@ -40,7 +40,14 @@ impl Worked {
             }
             let wanted = [answer.current.as_ref(), answer.voltage.as_ref(), Some(&answer.power)];
             for (found, wanted) in [&row.current, &row.voltage, &row.power].into_iter().zip(wanted) {
-                assert_eq!(found.clone(), wanted.map(exact), "{}\n{} by {:?}", self.text, row.name, self.solution.method);
+                assert_eq!(
+                    found.clone(),
+                    wanted.map(exact),
+                    "{}\n{} by {:?}",
+                    self.text,
+                    row.name,
+                    self.solution.method
+                );
             }
         }
         for check in &self.solution.checks {
@@ -130,9 +137,7 @@ impl Nest {
                 declared.push_str(&format!("resistor R{count} = {ohms} ohm\n"));
                 format!("R{count}")
             }
-            Nest::Line(items) => {
-                items.iter().map(|item| item.path(declared, count)).collect::<Vec<_>>().join(" -- ")
-            }
+            Nest::Line(items) => items.iter().map(|item| item.path(declared, count)).collect::<Vec<_>>().join(" -- "),
             Nest::Beside(items) => {
                 format!("( {} )", items.iter().map(|item| item.path(declared, count)).collect::<Vec<_>>().join(" | "))
             }

@@ -56,8 +56,7 @@ pub fn work_out(analysis: &Analysis, state: StateId, method: Method) -> Result<S
     };
     let solved = ohmline_worked::solve(&analysis.circuit, state, topology, answers, method).map(|mut solution| {
         if let (Some(drawn), Some(first)) = (analysis.topologies.first(), analysis.answers.states.first()) {
-            solution.changes =
-                ohmline_worked::changes(&analysis.circuit, state, (drawn, topology), (first, answers));
+            solution.changes = ohmline_worked::changes(&analysis.circuit, state, (drawn, topology), (first, answers));
         }
         solution
     });
