@@ -489,6 +489,10 @@ impl<'a> Builder<'a> {
                 self.points.touch(point, at);
                 (point, point)
             }
+            (None, None) if at_end && self.placed[id.index()] & PASSED == 0 => {
+                self.report_polarity(id, before, after, target, at, site);
+                self.end_at_either(id, at, site)
+            }
             _ => {
                 self.report_polarity(id, before, after, target, at, site);
                 let ends = self.pass(id, false, at);
@@ -498,6 +502,26 @@ impl<'a> Builder<'a> {
                 ends
             }
         }
+    }
+
+    /// Ends a path at an element with polarity, nobody knows at which terminal: something of unknown resistance leads to each, so
+    /// that nothing definite follows from either reading.
+    fn end_at_either(&mut self, id: ElementId, at: FileSpan, site: Site) -> (u32, u32) {
+        let name = self.elements[id.index()].name.clone();
+        let end = self.doubtful_point(at);
+        for terminal in 0..2 {
+            let between = self.push_phantom(Kind::Resistor, name.clone(), at, Decl { declare: None, site });
+            let (enter, leave) = self.pass(between, false, at);
+            let point = self.terminal_point(id, terminal);
+            self.points.touch(point, at);
+            self.points.join(end, enter);
+            self.points.join(leave, point);
+            self.points.doubtful.push(point);
+        }
+        self.placed[id.index()] |= TOUCHED;
+        self.elements[id.index()].uses.push(at);
+        self.leave_unoriented(id);
+        (end, end)
     }
 
     fn report_polarity(

@@ -255,3 +255,13 @@ fn a_missing_polarity_is_said_once() {
         "#]],
     );
 }
+
+#[test]
+fn a_path_that_ends_without_a_polarity_leaves_currents_undetermined() {
+    for path in ["B1+ -- R1 -- B1\n", "B1 -- R1 -- B1-\n", "@a -- R1 -- B1\nB1+ -- @a\n"] {
+        let text = format!("battery B1 = 6 V\nresistor R1 = 6 ohm\n{path}claim current through R1 = 1 A\n");
+        let analyzed = crate::fixture::Analyzed::new(&text);
+        let found: Vec<_> = crate::check(&analyzed.context()).into_iter().map(|said| said.rule).collect();
+        assert_eq!(found, ["missing-polarity"], "{path}");
+    }
+}
