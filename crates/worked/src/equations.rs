@@ -912,7 +912,7 @@ pub(crate) fn by_loops(circuit: &Circuit, net: &Net) -> Option<Worked> {
                     figures.push(Figure::volt(&value).given_if(given));
                 }
             }
-            for other in 0..rings.len() {
+            for (other, fixed) in fixed.iter().enumerate() {
                 let sign = passes(other, *branch) * if *against { -1 } else { 1 };
                 if sign == 0 || own.ohms == 0 {
                     continue;
@@ -920,7 +920,7 @@ pub(crate) fn by_loops(circuit: &Circuit, net: &Net) -> Option<Worked> {
                 let part = &own.ohms * Rational::from(sign);
                 match open.iter().position(|&of| of == other) {
                     Some(at) => coefficients[at] += part,
-                    None => right -= part * fixed[other].clone().unwrap_or_default(),
+                    None => right -= part * fixed.clone().unwrap_or_default(),
                 }
                 let ohms = own.ohms_symbol(circuit, net).trim_matches(['(', ')'].as_ref()).to_owned();
                 let ohms = if own.parts.len() == 1 { own.ohms_symbol(circuit, net) } else { ohms };

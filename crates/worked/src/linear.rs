@@ -14,9 +14,9 @@ pub(crate) fn solve(mut matrix: Vec<Vec<Rational>>, mut right: Vec<Rational>) ->
                 continue;
             }
             let factor = &matrix[row][column] / &matrix[column][column];
-            for at in column..size {
-                let less = &factor * &matrix[column][at];
-                matrix[row][at] -= less;
+            let pivot = matrix[column].clone();
+            for (entry, above) in matrix[row].iter_mut().zip(&pivot).skip(column) {
+                *entry -= &factor * above;
             }
             let less = &factor * &right[column];
             right[row] -= less;

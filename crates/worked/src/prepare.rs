@@ -101,13 +101,13 @@ pub(crate) fn prepare(circuit: &Circuit, state: StateId, topology: &Topology, an
     let mut number = vec![usize::MAX; circuit.nodes.len()];
     let mut point = vec![0; circuit.nodes.len()];
     let mut net = Net::default();
-    for node in 0..circuit.nodes.len() {
+    for (node, own) in point.iter_mut().enumerate() {
         let of = root(&joins, node);
         if number[of] == usize::MAX {
             number[of] = net.points.len();
             net.points.push(Point::default());
         }
-        point[node] = number[of];
+        *own = number[of];
         net.points[number[of]].nodes.push(NodeId(node as u32));
     }
     let mut edges = Vec::new();
@@ -272,8 +272,16 @@ impl Words<'_> {
             let name = self.name(id);
             let mut value = |symbol: String, amount: &Amount, unit: Unit| {
                 if let Amount::Known(value) = amount {
-                    template.push(format!("{symbol} = #"));
-                    figures.push(Figure::new(value, unit).given());
+                    let figure = Figure::new(value, unit).given();
+                    match template.last_mut() {
+                        Some(last) if figures.last() == Some(&figure) => {
+                            *last = format!("{} = {symbol} = #", last.trim_end_matches(" = #"));
+                        }
+                        _ => {
+                            template.push(format!("{symbol} = #"));
+                            figures.push(figure);
+                        }
+                    }
                 }
             };
             match self.circuit.params(self.state, id) {

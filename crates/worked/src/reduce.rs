@@ -349,13 +349,7 @@ impl<'a> Reduction<'a> {
                 // Sources alone in a ring: the loop step takes them.
                 return;
             }
-            let from = if line[0].touches(line[1].from) && !line[1].touches(line[0].from) {
-                line[0].from
-            } else if line[1].touches(line[0].to) {
-                line[0].from
-            } else {
-                line[0].to
-            };
+            let from = if line[1].touches(line[0].to) { line[0].from } else { line[0].to };
             self.source_line(&line, from, "they meet and nothing else is joined between them");
         }
     }
@@ -1117,19 +1111,32 @@ pub(crate) fn unwind(
                         (&v / &ohms, v)
                     };
                     let name = &own.name;
+                    // Equal ones in one line.
+                    let equal: Vec<SmolStr> = members
+                        .iter()
+                        .map(|(other, _)| &net.parts[*other])
+                        .filter(|other| other.ohms() == own.ohms())
+                        .map(|other| other.name.clone())
+                        .collect();
+                    let chained = |letter: &str| {
+                        let names: Vec<String> = equal.iter().map(|name| format!("{letter}({name})")).collect();
+                        Equation::new(row(&names, " = "))
+                    };
                     let equation = if series {
-                        Equation::new(format!("V({name})"))
+                        chained("V")
                             .is(format!("{} × I({name})", own.factor()))
                             .put("# × #", [own.ohms(), Figure::ampere(&handed)])
                             .gives(Figure::volt(&v.clone().abs()))
                     } else {
-                        Equation::new(format!("I({name})"))
+                        chained("I")
                             .is(format!("V({name}) / {}", own.factor()))
                             .put("# / #", [Figure::volt(&handed), own.ohms()])
                             .gives(Figure::ampere(&i.clone().abs()))
                     };
                     shown.push(if series { Figure::volt(&v.clone().abs()) } else { Figure::ampere(&i.clone().abs()) });
-                    step.lines.push(Statement::Equation(equation));
+                    if equal.first() == Some(name) {
+                        step.lines.push(Statement::Equation(equation));
+                    }
                     back.push(crate::model::Back {
                         name: name.clone(),
                         current: i.clone().abs(),

@@ -35,10 +35,7 @@ pub(crate) fn one_line(net: &Net) -> String {
     let starts = forks.iter().copied().chain(net.live_points());
     let fork = |point: usize| net.degree(point) != 2;
     for start in starts {
-        loop {
-            let Some(first) = (0..net.placed.len()).find(|&at| !used[at] && net.placed[at].touches(start)) else {
-                break;
-            };
+        while let Some(first) = (0..net.placed.len()).find(|&at| !used[at] && net.placed[at].touches(start)) {
             let mut path = net.label_or_dot(start);
             let (mut at, mut next) = (start, Some(first));
             while let Some(index) = next {

@@ -109,8 +109,8 @@ impl Tree {
             touching[edge.from].push(index);
             touching[edge.to].push(index);
         }
-        for point in 0..points {
-            let [first, second] = touching[point][..] else { continue };
+        for (point, touching) in touching.iter().enumerate() {
+            let [first, second] = touching[..] else { continue };
             if terminals.contains(&point) || first == second {
                 continue;
             }

@@ -81,7 +81,7 @@ pub fn solution_text(analysis: &Analysis, solution: &Solution, options: &Solutio
         }
         let mut table = Table::new(page::CHANGE_HEADINGS);
         for row in page::changes(changes, options.style) {
-            let numeric = |at: usize| at % 3 != 0;
+            let numeric = |at: usize| !at.is_multiple_of(3);
             table.row(
                 row.iter()
                     .enumerate()
