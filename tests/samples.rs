@@ -85,6 +85,7 @@ const NOT_IN_ONE_FILE: &[(&str, &str)] = &[
     ("deep-nesting", "it takes a line of brackets that nobody would read"),
     ("long-expression", "it takes a line of thousands of numbers"),
     ("too-many-elements", "it takes a million elements"),
+    ("too-many-cases", "it takes millions of elements and cases together"),
     ("foreign-encoding", "it is about bytes that are not UTF-8; the tests of the command have such a file"),
 ];
 

@@ -34,8 +34,7 @@ pub fn embed(n: usize, edges: &[(usize, usize)]) -> Option<Rotation> {
     }
     faces.push(cycle);
     faces.push(back);
-    loop {
-        let Some(fragments) = fragments(n, edges, &around, &laid, &placed) else { break };
+    while let Some(fragments) = fragments(n, edges, &around, &laid, &placed) {
         // The fragment with the fewest faces to go to; one without any proves that the graph is not planar.
         let mut best: Option<(usize, usize, usize)> = None;
         for (index, fragment) in fragments.iter().enumerate() {

@@ -7,6 +7,12 @@
 //! - No symbol, wire or label overlaps another; a planar circuit has no crossing; the ends that touch are those of the circuit. [`measure()`] checks it.
 //! - The same picture gives the same drawing, byte for byte.
 
+#![allow(
+    clippy::needless_range_loop,
+    clippy::explicit_counter_loop,
+    reason = "one index runs over several tables of nodes and parts at once"
+)]
+
 mod comb;
 mod embed;
 mod geometry;

@@ -7,7 +7,7 @@
 
 use std::collections::HashMap;
 
-use crate::geometry::{Point, Rect, Segment, Turn, at};
+use crate::geometry::{Point, Segment, Turn, at};
 use crate::label::{self, Room};
 use crate::layout::{Layout, Options, Placed, Side, Tag, TagSide};
 use crate::net::Owner;
@@ -1503,20 +1503,4 @@ fn solve(of: &[usize], apart: &[(usize, usize, i32)]) -> Option<Vec<i32>> {
         late[*class] = right[*class].iter().map(|(b, least)| late[*b] - least).min().unwrap_or(end);
     }
     Some(of.iter().map(|class| (early[*class] + late[*class]) / 2).collect())
-}
-
-/// The rectangle of everything in a layout, texts left out.
-pub fn bounds(picture: &Picture, layout: &Layout, parts: &[usize]) -> Option<Rect> {
-    let mut frame: Option<Rect> = None;
-    let mut hold = |rect: Rect| frame = Some(frame.map_or(rect, |frame: Rect| frame.and(rect)));
-    for part in parts {
-        hold(layout.parts[*part].body(picture.parts[*part].symbol));
-    }
-    for segment in layout.wires.iter().flatten() {
-        hold(segment.rect());
-    }
-    for text in layout.texts(picture) {
-        hold(text.rect);
-    }
-    frame
 }

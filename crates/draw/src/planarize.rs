@@ -182,7 +182,7 @@ impl Core {
     fn insert(&mut self, edge: CoreEdge, net: &Net, groups: &Groups) -> Option<()> {
         // Faces: half-edges (2 * edge + direction), each followed by the next one round the vertex where it arrives.
         let half = self.edges.len() * 2;
-        let arrives = |edges: &[CoreEdge], h: usize| if h % 2 == 0 { edges[h / 2].b } else { edges[h / 2].a };
+        let arrives = |edges: &[CoreEdge], h: usize| if h.is_multiple_of(2) { edges[h / 2].b } else { edges[h / 2].a };
         let mut place = vec![0usize; half];
         for (v, list) in self.rotation.iter().enumerate() {
             for (index, of) in list.iter().enumerate() {

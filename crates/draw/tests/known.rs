@@ -2,6 +2,7 @@
 
 use ohmline_draw::{Layout, Options, Part, Picture, Style, Symbol, measure, svg};
 
+/// A picture of so many points.
 pub fn picture(nodes: usize, parts: Vec<Part>) -> Picture {
     let node = |index: usize| ohmline_draw::Node { key: format!("n{index}"), ..Default::default() };
     Picture { nodes: (0..nodes).map(node).collect(), parts, ..Picture::default() }
