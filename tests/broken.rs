@@ -9,7 +9,7 @@ use std::time::{Duration, Instant};
 
 use harness::{Random, samples};
 use ohmline_analysis::{Analysis, FileSystem, Settings, analyze, load};
-use ohmline_syntax::tree::StmtKind;
+use ohmline_syntax::tree::{Stmt, StmtKind};
 use ohmline_syntax::{Tree, parse, reparse};
 
 /// A disk without files: includes are reported, not followed.
@@ -64,6 +64,31 @@ fn declared(tree: &Tree) -> Vec<String> {
         }
     }
     names
+}
+
+/// Every statement that was understood, wherever it stands, sorted: of places only those inside the statement are told. Heads and ends
+/// of blocks are left out, since what they are depends on each other.
+fn statements(tree: &Tree) -> Vec<String> {
+    let told = |stmt: &Stmt| match &stmt.node.kind {
+        StmtKind::Error | StmtKind::Part { .. } | StmtKind::Repeat { .. } | StmtKind::End => None,
+        kind => Some(format!("{kind:?}")),
+    };
+    let mut all: Vec<String> = tree.stmts.iter().filter_map(told).collect();
+    all.sort();
+    all
+}
+
+/// What of the first list is not in the second, each as often as it is missing; both are sorted.
+fn missing(wanted: &[String], found: &[String]) -> Vec<String> {
+    let mut rest = found.iter().peekable();
+    let mut missing = Vec::new();
+    for one in wanted {
+        while rest.next_if(|other| *other < one).is_some() {}
+        if rest.next_if(|other| *other == one).is_none() {
+            missing.push(one.clone());
+        }
+    }
+    missing
 }
 
 fn texts() -> Vec<(String, String)> {
@@ -154,7 +179,16 @@ fn a_missing_line_takes_only_itself_away() {
             let gone = declared(&parse(lines[missing]));
             let found = survives(&rest, &format!("{name} without line {}", missing + 1));
             let tree = &found.sources.files[0].tree;
-            assert_eq!(declared(tree).len(), all.len() - gone.len(), "{name} without line {}", missing + 1);
+            let mut left = all.clone();
+            for name in gone {
+                let at =
+                    left.iter().position(|other| *other == name).expect("what the line declares is declared in all");
+                left.remove(at);
+            }
+            let (mut now, mut left) = (declared(tree), left);
+            now.sort();
+            left.sort();
+            assert_eq!(now, left, "{name} without line {}", missing + 1);
         }
     }
 }
@@ -172,6 +206,7 @@ fn swapped_lines_declare_the_same_elements() {
         let lines: Vec<&str> = text.lines().collect();
         let mut all = declared(&parse(&text));
         all.sort();
+        let read = statements(&parse(&text));
         for _ in 0..40 {
             let (a, b) = (random.below(lines.len()), random.below(lines.len()));
             if !stands_alone(&lines, a) || !stands_alone(&lines, b) {
@@ -184,6 +219,7 @@ fn swapped_lines_declare_the_same_elements() {
             let mut now = declared(&found.sources.files[0].tree);
             now.sort();
             assert_eq!(now, all, "{what}");
+            assert_eq!(statements(&found.sources.files[0].tree), read, "{what}");
         }
     }
 }
@@ -241,8 +277,9 @@ fn a_wrong_line_spoils_no_other() {
             let what = format!("{name} with `{junk}` as line {}", at + 2);
             let found = survives(&broken.join("\n"), &what);
             let now = declared(&found.sources.files[0].tree);
-            let kept = all.iter().filter(|name| now.contains(name)).count();
-            assert_eq!(kept, all.len(), "{what}");
+            assert!(all.iter().all(|name| now.contains(name)), "{what}");
+            let gone = missing(&statements(&whole), &statements(&found.sources.files[0].tree));
+            assert_eq!(gone, Vec::<String>::new(), "{what}");
         }
     }
 }

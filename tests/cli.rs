@@ -28,7 +28,7 @@ case \"night\": S1 = open
 
 fn ohmline() -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_ohmline"));
-    command.env_remove("NO_COLOR").env("TERM", "xterm-256color").stdin(Stdio::null());
+    command.env_remove("NO_COLOR").env_remove("COLUMNS").env("TERM", "xterm-256color").stdin(Stdio::null());
     command
 }
 
@@ -545,4 +545,34 @@ fn an_included_file_of_another_encoding_is_converted() {
     let output = call(folder.path(), &["check", "main.ohmline"]);
     assert_eq!(status(&output), 0, "{}", text(&output.stdout));
     assert!(text(&output.stdout).contains("kit.ohmline is UTF-16"), "{}", text(&output.stdout));
+}
+
+#[test]
+fn the_summary_counts_files_that_were_read() {
+    let folder = folder(PIER);
+    let last = |args: &[&str]| {
+        let output = call(folder.path(), args);
+        text(&output.stdout).lines().last().unwrap_or_default().to_owned()
+    };
+    assert!(last(&["check", "none.ohmline", "pier.ohmline"]).starts_with("1 of 2 files: "));
+    write(folder.path(), "quay.ohmline", PIER);
+    assert!(last(&["check", "quay.ohmline", "pier.ohmline"]).starts_with("2 files: "));
+}
+
+#[test]
+fn the_page_is_as_wide_as_the_terminal() {
+    let folder = folder(&format!("{PIER}claim R1, R2 in series\n"));
+    let widest = |columns: &str| {
+        let output = ohmline()
+            .current_dir(folder.path())
+            .env("COLUMNS", columns)
+            .args(["solve", "pier.ohmline"])
+            .output()
+            .expect("the command runs");
+        let page = text(&output.stdout).to_owned();
+        let claims: Vec<&str> =
+            page.lines().skip_while(|line| *line != "Claims").take_while(|line| !line.is_empty()).collect();
+        claims.iter().map(|line| line.chars().count()).max().unwrap_or_default()
+    };
+    assert!(widest("70") <= 70 && widest("200") > 70, "{} and {}", widest("70"), widest("200"));
 }

@@ -493,8 +493,8 @@ fn hover_tells_what_is_known() {
     // A case, a value, a word of the notation.
     has(&hover("\"night\"", 0, 3), &["case", "S1", "closed", "open"]);
     has(&hover("\"night\"", 1, 3), &["case", "S1", "closed", "open"]);
-    has(&hover("supply", 1, 3), &["let supply = 4.5 V"]);
-    has(&hover("resistor", 0, 3), &["resistor R1 = 9 ohm, tolerance 5%", "A resistance"]);
+    has(&hover("supply", 1, 3), &["let supply = 4.5 V", "It comes to 4.5 V."]);
+    has(&hover("resistor", 0, 3), &["resistor NAME[, NAME...] = OHMS ohm[, tolerance PERCENT %]", "A resistance"]);
     has(&hover("claim", 0, 3), &["claim QUANTITY = VALUE", "R2, R3 in parallel", "holds"]);
     // Blank space.
     assert_eq!(session.hover(URI, 2, 0), "");
@@ -713,4 +713,41 @@ fn includes_are_files_inside_whatever_their_encoding() {
     let codes: Vec<_> = found.iter().map(|found| found["code"].as_str().unwrap_or_default()).collect();
     assert_eq!(codes, ["foreign-encoding", "unreadable-include", "outside-include"], "{found:#?}");
     assert!(!serde_json::to_string(&found).expect("JSON").contains("password"));
+}
+
+#[test]
+fn a_value_is_shown_as_what_it_comes_to() {
+    let mut session = Session::start(able());
+    let text = "let supply = 4.5 V\nlet drive = 30 mA\nlet load = 2 * supply / drive\nlet heat = supply * drive\n\
+        let share = 1 / 8\nlet square = supply * supply\n";
+    session.open(URI, 1, text);
+    for (line, value) in [(1, "30 mA"), (2, "300 Ω"), (3, "135 mW"), (4, "0.125"), (5, "20.25, a quantity in V^2")] {
+        let said = session.hover(URI, line, 5);
+        assert!(said.contains(&format!("It comes to {value}.")), "line {line}: {said}");
+    }
+}
+
+/// A circuit of which every state takes a while, in very many states.
+fn slow(states: usize) -> String {
+    let mut text = "battery B1 = 6 V\nB1+ -- @n1\n@n2001 -- B1-\nrepeat k from 1 to 2000\n\
+        resistor R{k} = 1 ohm\n@n{k} -- R{k} -- @n{k+1}\nend\n"
+        .to_owned();
+    for state in 0..states {
+        text.push_str(&format!("case \"{state}\": B1 = {} V\n", state + 1));
+    }
+    text
+}
+
+#[test]
+fn a_slow_document_stops_when_edited_and_keeps_no_other_waiting() {
+    let mut session = Session::start(able());
+    session.open(URI, 1, &slow(2000));
+    // Minutes of work in this build, if nobody stopped it.
+    session.open(OTHER, 1, PIER);
+    let first = session.wait(|message| message["method"] == "textDocument/publishDiagnostics");
+    assert_eq!(first["params"]["uri"], OTHER);
+    session.change(URI, 2, None, PIER);
+    let next = session
+        .wait(|message| message["method"] == "textDocument/publishDiagnostics" && message["params"]["uri"] == URI);
+    assert_eq!(next["params"]["version"], 2);
 }

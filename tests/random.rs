@@ -20,6 +20,8 @@ struct Placed {
     from: usize,
     to: usize,
     source: bool,
+    /// The junction at its third terminal: that of a potentiometer's wiper.
+    third: Option<usize>,
 }
 
 struct Drawn {
@@ -31,11 +33,12 @@ struct Drawn {
 fn draw(random: &mut Random, junctions: usize) -> Drawn {
     let mut text = String::new();
     let mut parts: Vec<Placed> = Vec::new();
+    let mut diodes = 0;
     let mut add = |random: &mut Random, from: usize, to: usize, may_be_ideal: bool| {
         let number = parts.len() + 1;
         let ohms = [1, 2, 3, 5, 10, 12, 47, 100, 330, 1000, 4700][random.below(11)];
         let volts = [1, 2, 5, 9, 12][random.below(5)] as f64 / if random.below(2) == 0 { 1.0 } else { 10.0 };
-        let (name, declaration, item, source) = match random.below(12) {
+        let (name, declaration, item, source) = match random.below(18) {
             0 if may_be_ideal => {
                 let name = format!("V{number}");
                 (name.clone(), format!("source {name} = {volts} V"), format!("+{name}-"), true)
@@ -68,13 +71,48 @@ fn draw(random: &mut Random, junctions: usize) -> Drawn {
                 let name = format!("S{number}");
                 (name.clone(), format!("switch {name} = open"), name, false)
             }
+            9 => {
+                let name = format!("F{number}");
+                (name.clone(), format!("fuse {name} = 100 A, resistance {ohms} mohm"), name, false)
+            }
+            10 => {
+                let name = format!("X{number}");
+                (name.clone(), format!("inductor {name} = {ohms} mH, resistance {ohms} ohm"), name, false)
+            }
+            // Once charged it carries nothing, so it may only close a loop.
+            11 if !may_be_ideal => {
+                let name = format!("C{number}");
+                (name.clone(), format!("capacitor {name} = {ohms} uF"), name, false)
+            }
+            // It may block, so it may only close a loop; every two of them make four times as many states.
+            12 if !may_be_ideal && diodes < 4 => {
+                diodes += 1;
+                let name = format!("D{number}");
+                (name.clone(), format!("diode {name} = 0.7 V, resistance {ohms} ohm"), format!("+{name}-"), false)
+            }
+            13 if may_be_ideal => {
+                let name = format!("W{number}");
+                let throw = if random.below(2) == 0 { "a" } else { "b" };
+                let _ = writeln!(text, "changeover {name} = {throw}");
+                let _ = writeln!(text, "@j{from} -- {name}.common\n{name}.{throw} -- @j{to}");
+                parts.push(Placed { name, from, to, source: false, third: None });
+                return;
+            }
+            14 if !may_be_ideal => {
+                let name = format!("P{number}");
+                let wiper = random.below(junctions);
+                let _ = writeln!(text, "potentiometer {name} = {ohms} ohm at {}%", 1 + random.below(99));
+                let _ = writeln!(text, "@j{from} -- {name}.a\n{name}.b -- @j{to}\n{name}.wiper -- @j{wiper}");
+                parts.push(Placed { name, from, to, source: false, third: Some(wiper) });
+                return;
+            }
             _ => {
                 let name = format!("R{number}");
                 (name.clone(), format!("resistor {name} = {ohms} ohm"), name, false)
             }
         };
         let _ = writeln!(text, "{declaration}\n@j{from} -- {item} -- @j{to}");
-        parts.push(Placed { name, from, to, source });
+        parts.push(Placed { name, from, to, source, third: None });
     };
     // A tree joins all junctions. Its branches close no loop among themselves, so what is ideal may stand here.
     for junction in 1..junctions {
@@ -122,6 +160,7 @@ fn exact_and_floating_answers_agree() {
         let drawn = draw(&mut random, size);
         let exact = solve(&drawn.text, Method::Exact);
         let float = solve(&drawn.text, Method::Float);
+        let circuit = exact.circuit.clone();
         let (exact, float) = (&exact.answers.states[0], &float.answers.states[0]);
         assert!(exact.exact && !float.exact, "seed {seed}");
         assert_eq!(
@@ -140,15 +179,30 @@ fn exact_and_floating_answers_agree() {
             for (a, b, scale) in all {
                 let (a, b) = (a.as_ref().and_then(number), b.as_ref().and_then(number));
                 let (Some(a), Some(b)) = (a, b) else {
-                    panic!("seed {seed}, element {index}: {a:?} and {b:?}\n{}", drawn.text)
+                    // Through a potentiometer there is no single current; those into its terminals are compared below.
+                    assert!(
+                        drawn.parts[index].third.is_some(),
+                        "seed {seed}, element {index}: {a:?}, {b:?}\n{}",
+                        drawn.text
+                    );
+                    continue;
                 };
                 assert!(close(a, b, 1e-9, scale), "seed {seed}, element {index}: {a} and {b}\n{}", drawn.text);
                 compared += 1;
             }
+            for (x, y) in a.into.iter().zip(&b.into) {
+                let (Some(x), Some(y)) = (number(x), number(y)) else { panic!("seed {seed}: no current into {index}") };
+                assert!(close(x, y, 1e-9, amperes), "seed {seed}, element {index}: {x} and {y} A enter");
+            }
             let (Some(x), Some(y)) = (number(&a.power), number(&b.power)) else { panic!("seed {seed}: no power") };
             assert!(close(x, y, 1e-9, volts * amperes), "seed {seed}, element {index}: {x} W and {y} W");
         }
-        for (a, b) in exact.potentials.iter().zip(&float.potentials) {
+        for (node, (a, b)) in circuit.nodes.iter().zip(exact.potentials.iter().zip(&float.potentials)) {
+            if node.names.is_empty() {
+                // The contact of a changeover that nothing touches.
+                assert_eq!((number(a), number(b)), (None, None), "seed {seed}: {}", node.label);
+                continue;
+            }
             let (Some(a), Some(b)) = (number(a), number(b)) else {
                 panic!("seed {seed}: no potential\n{}", drawn.text)
             };
@@ -170,9 +224,28 @@ fn printed_answers_obey_the_laws() {
         let mut sums: BTreeMap<usize, (f64, f64)> = BTreeMap::new();
         let (mut delivered, mut taken) = (0.0, 0.0);
         for part in &drawn.parts {
+            let power = solved.element(&part.name, "power");
+            let potential = |junction: usize| -> f64 {
+                let value = &potentials[format!("j{junction}")]["potential"];
+                value.as_f64().unwrap_or_else(|| panic!("seed {seed}: potential of @j{junction} is {value}"))
+            };
+            if let Some(third) = part.third {
+                let terminals = &solved.case(None)["elements"][&part.name]["terminals"];
+                let mut sum = 0.0;
+                for (terminal, junction) in [("a", part.from), ("b", part.to), ("wiper", third)] {
+                    let current = &terminals[terminal]["current"];
+                    let current = current.as_f64().unwrap_or_else(|| panic!("seed {seed}: into {terminal} {current}"));
+                    let entry = sums.entry(junction).or_default();
+                    entry.0 += current;
+                    entry.1 = entry.1.max(current.abs());
+                    sum += current * potential(junction);
+                }
+                assert!(close(power, sum, 1e-9, 1e-12), "seed {seed}: {} takes {power} W, not {sum} W", part.name);
+                taken += power;
+                continue;
+            }
             let current = solved.element(&part.name, "current");
             let voltage = solved.element(&part.name, "voltage");
-            let power = solved.element(&part.name, "power");
             // Sources count their current out of plus, loads from the first end to the second.
             let into = if part.source { -current } else { current };
             for (junction, current) in [(part.from, into), (part.to, -into)] {
@@ -180,10 +253,6 @@ fn printed_answers_obey_the_laws() {
                 entry.0 += current;
                 entry.1 = entry.1.max(current.abs());
             }
-            let potential = |junction: usize| -> f64 {
-                let value = &potentials[format!("j{junction}")]["potential"];
-                value.as_f64().unwrap_or_else(|| panic!("seed {seed}: potential of @j{junction} is {value}"))
-            };
             let drop = potential(part.from) - potential(part.to);
             let scale = potential(part.from).abs().max(potential(part.to).abs());
             assert!(close(drop, voltage, 1e-9, scale), "seed {seed}: {} has {voltage} V between {drop} V", part.name);

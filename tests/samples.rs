@@ -89,6 +89,19 @@ const NOT_IN_ONE_FILE: &[(&str, &str)] = &[
     ("foreign-encoding", "it is about bytes that are not UTF-8; the tests of the command have such a file"),
 ];
 
+/// What is said about the file of mistakes, and where: line, severity, rule.
+#[test]
+fn the_file_of_mistakes_is_reported_line_by_line() {
+    let output = ohmline(&["check", "samples/mistakes/every-diagnostic.ohmline", "--format", "json"], "");
+    let json: Value = serde_json::from_slice(&output.stdout).expect("the output is JSON");
+    let all = json["diagnostics"].as_array().expect("diagnostics are listed");
+    let word = |found: &Value, key: &str| found[key].as_str().unwrap_or("?").to_owned();
+    let line =
+        |found: &Value| format!("{} {} {}\n", found["start"]["line"], word(found, "severity"), word(found, "rule"));
+    let said: String = all.iter().map(line).collect();
+    expect_file!["snapshots/every-diagnostic.txt"].assert_eq(&said);
+}
+
 /// The rules that report something in a file.
 fn fired(path: &str) -> BTreeSet<String> {
     let output = ohmline(&["check", path, "--format", "json"], "");

@@ -2,6 +2,7 @@
 
 use std::ops::Range;
 
+use crate::quantity::Measure;
 use malachite::Rational;
 use ohmline_syntax::tree::Relation;
 use ohmline_syntax::{Diagnostic, FileSpan};
@@ -515,6 +516,9 @@ pub struct Circuit {
     pub element_names: FxHashMap<SmolStr, ElementId>,
     /// Node by junction name without `@`.
     pub junction_names: FxHashMap<SmolStr, NodeId>,
+    /// What each `let` and parameter comes to in the circuit as drawn, by the place of its name; those of included files only where
+    /// something uses them.
+    pub values: Vec<(FileSpan, Measure)>,
     /// Elements that stand in a path but whose declaration is missing or could not be read, which has been reported: each is
     /// taken as something of unknown value, so that its gap has no consequences. Views leave them out. In
     /// ascending order.

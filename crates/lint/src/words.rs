@@ -419,7 +419,7 @@ pub fn cause(circuit: &Circuit, cause: &Cause) -> String {
             let name = name(*element);
             match amounts(&circuit.element(*element).params) {
                 amounts if amounts.contains(&&Amount::Asked) => {
-                    format!("the value of {name} is written ? and not found yet")
+                    format!("the value of {name} is written ?, and finding it is not solved yet")
                 }
                 amounts if amounts.contains(&&Amount::Invalid) => format!("the value of {name} could not be read"),
                 _ => format!("the value of {name} is not known"),

@@ -79,7 +79,8 @@ fn check(args: &CheckArgs, terminal: Terminal) -> Round {
             if !checked.is_empty() {
                 let what = match args.files.as_slice() {
                     [one] => input::name(one),
-                    _ => format!("{} files", checked.len()),
+                    all if all.len() == checked.len() => format!("{} files", all.len()),
+                    all => format!("{} of {} files", checked.len(), all.len()),
                 };
                 let tone = match (tally.is_wrong(), tally.warnings > 0) {
                     (true, _) => Tone::Bad,

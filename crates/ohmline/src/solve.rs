@@ -64,7 +64,10 @@ fn solve(args: &SolveArgs, terminal: Terminal) -> Round {
             }
             round.said.push_str(&String::from_utf8_lossy(&reports));
             let style = if args.fractions { Style::Fraction } else { Style::Digits(args.digits) };
-            let options = Options { style, state, paint: terminal.out, ..Options::default() };
+            let mut options = Options { style, state, paint: terminal.out, ..Options::default() };
+            if let Some(columns) = terminal.columns() {
+                options.width = columns;
+            }
             round.out = solve_page(&analysis, &options).into_bytes();
         }
     }

@@ -29,6 +29,12 @@ impl Terminal {
         }
     }
 
+    /// Columns of the terminal, if the environment tells: shells set `COLUMNS` (POSIX.1-2017, 8.3), and people may.
+    pub fn columns(self) -> Option<usize> {
+        let columns = std::env::var("COLUMNS").ok()?.parse().ok()?;
+        (40..=1000).contains(&columns).then_some(columns)
+    }
+
     /// Writes results.
     pub fn write(self, bytes: &[u8]) -> Result<(), Gone> {
         let mut out = io::stdout().lock();

@@ -205,19 +205,3 @@ pub(crate) fn question(ask: &Ask) -> String {
 pub(crate) fn point(circuit: &Circuit, node: NodeId) -> &str {
     &circuit.node(node).label
 }
-
-/// The unit's word in JSON.
-pub(crate) const fn unit_word(unit: Unit) -> &'static str {
-    match unit {
-        Unit::Ohm => "ohm",
-        Unit::Volt => "V",
-        Unit::Ampere => "A",
-        Unit::Watt => "W",
-        Unit::Farad => "F",
-        Unit::Henry => "H",
-        Unit::Coulomb => "C",
-        Unit::Joule => "J",
-        Unit::Second => "s",
-        Unit::One => "",
-    }
-}

@@ -11,7 +11,7 @@ use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
 use crate::SCHEMA;
-use crate::amounts::{self, fault_word, question, unit_word};
+use crate::amounts::{self, fault_word, question};
 use crate::check_json::DiagnosticJson;
 use crate::groups::{Companions, Groups};
 use crate::json::{List, Num, Object, exact};
@@ -64,7 +64,7 @@ impl Serialize for Whole<'_> {
                 quantity: question(ask),
                 case: self.case(ask.state),
                 value: answer.value.as_ref().ok().map(Num::from),
-                unit: unit_word(answer.unit),
+                unit: answer.unit.word(),
                 exact: answer.value.as_ref().ok().and_then(exact),
             })
         });
@@ -95,7 +95,7 @@ impl Serialize for Whole<'_> {
                 quantity: question(&reading.ask),
                 case: self.case(reading.ask.state),
                 value: Num::from(&reading.stated.value),
-                unit: unit_word(verdict.unit),
+                unit: verdict.unit.word(),
                 predicted: verdict.predicted.as_ref().ok().map(Num::from),
                 exact: verdict.predicted.as_ref().ok().and_then(exact),
                 agrees: verdict.agrees,
@@ -188,7 +188,7 @@ impl Serialize for UnknownJson {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let mut map = serializer.serialize_map(None)?;
         map.serialize_entry("value", &None::<f64>)?;
-        map.serialize_entry("unit", unit_word(self.0))?;
+        map.serialize_entry("unit", self.0.word())?;
         map.end()
     }
 }

@@ -5,7 +5,7 @@ mod page;
 use std::collections::BTreeSet;
 
 use ohmline_analysis::Analysis;
-use ohmline_circuit::quantity::{Style, show};
+use ohmline_circuit::quantity::{Dimension, Measure, Style, show};
 use ohmline_circuit::{
     Amount, Circuit, Element, ElementId, Fault, Kind, NodeId, Params, Rational, StateId, Throw, Unit,
 };
@@ -593,6 +593,9 @@ impl Teller<'_> {
         let from = if file == FileId::MAIN { String::new() } else { format!(", from {}", source.name) };
         let mut parts = vec![Part::Title { name: name.text.to_string(), is: format!("{is}{from}") }];
         parts.extend(self.head(file, index));
+        let at = FileSpan::new(file, stmt.span(name.span));
+        let value = self.circuit.values.iter().find(|(place, _)| *place == at);
+        parts.extend(value.map(|(_, measure)| Part::Text(format!("It comes to {}.", comes_to(measure)))));
         parts
     }
 
@@ -686,6 +689,32 @@ fn written(number: &Rational, unit: Unit) -> String {
     let text = show(&Number::Exact(number.clone()), unit, Style::Digits(9));
     let Some((digits, rest)) = text.split_once(' ') else { return text };
     if digits.contains('.') { format!("{} {rest}", digits.trim_end_matches('0').trim_end_matches('.')) } else { text }
+}
+
+/// What a value comes to, with its unit as far as there is one.
+fn comes_to(measure: &Measure) -> String {
+    const UNITS: [Unit; 9] = [
+        Unit::Ohm,
+        Unit::Volt,
+        Unit::Ampere,
+        Unit::Watt,
+        Unit::Farad,
+        Unit::Henry,
+        Unit::Coulomb,
+        Unit::Joule,
+        Unit::Second,
+    ];
+    if let Some(unit) = UNITS.into_iter().find(|unit| unit.dimension() == measure.dimension) {
+        return written(&measure.value, unit);
+    }
+    let number = Number::Exact(measure.value.clone());
+    let plain = show(&number, Unit::One, Style::Digits(9));
+    let plain = if plain.contains('.') { plain.trim_end_matches('0').trim_end_matches('.') } else { &plain };
+    match measure.dimension.unit_word() {
+        Some(word) => format!("{plain} {word}"),
+        None if measure.dimension == Dimension::NONE => plain.to_owned(),
+        None => format!("{plain}, {}", measure.dimension.describe()),
+    }
 }
 
 /// How an element is set, in a few words.

@@ -119,9 +119,7 @@ pub fn help(word: &str) -> Option<&'static str> {
             "claim E1, E2 in series | in parallel, or claim QUANTITY = VALUE [within 2%], then [in \"CASE\"]\n\
              States something to be checked; the answer says whether and why it holds."
         }
-        "find" => {
-            "find QUANTITY [in \"CASE\"]\nAsks for a quantity: shown first in results, left blank on a worksheet."
-        }
+        "find" => "find QUANTITY [in \"CASE\"]\nAsks for a quantity; the answers stand first in the results.",
         "given" => {
             "given QUANTITY = VALUE [in \"CASE\"]\nA condition that is known to hold; it settles values written `?`."
         }
@@ -142,40 +140,48 @@ pub fn help(word: &str) -> Option<&'static str> {
         }
         "end" => "end\nCloses the `part` or `repeat` above, on a line of its own.",
         "battery" => {
-            "battery B1 = 4.5 V, internal 0.5 ohm\nA source of voltage with terminals + and -; its value is the emf."
+            "battery NAME[, NAME...] = EMF V[, internal OHMS ohm][, capacity CHARGE Ah][, limit CURRENT A]\nA source of voltage with terminals + and -; its value is the emf."
         }
         "source" => {
-            "source U1 = 12 V, or source I1 = 20 mA\n\
+            "source NAME[, NAME...] = VOLTAGE V | CURRENT A[, limit GREATEST]\n\
              An ideal source of voltage or of current, with terminals + and -; a current source drives its current out of +."
         }
         "resistor" => {
-            "resistor R1 = 9 ohm, tolerance 5%, rating 1 W\nA resistance (or a conductance, in S) between two unnamed ends."
+            "resistor NAME[, NAME...] = OHMS ohm[, tolerance PERCENT %][, rating POWER W]\nA resistance (or a conductance, in S) between two unnamed ends."
         }
         "lamp" => {
-            "lamp L1 = 24 ohm, or lamp L1 = 5 W at 12 V\nA lamp, taken as the resistance it has at its rated values."
+            "lamp NAME[, NAME...] = OHMS ohm, or lamp NAME = POWER W at VOLTAGE V\nA lamp, taken as the resistance it has at its rated values."
         }
-        "switch" => "switch S1 = closed\nA switch, `open` or `closed`.",
+        "switch" => {
+            "switch NAME[, NAME...] = open | closed\nA switch, ideal: open it carries nothing, closed it has no voltage."
+        }
         "changeover" => {
-            "changeover W1 = a\nA switch that joins .common to .a or to .b; its value is the throw it stands on."
+            "changeover NAME[, NAME...] = a | b\nA switch that joins .common to .a or to .b; its value is the throw it stands on."
         }
         "potentiometer" => {
-            "potentiometer P1 = 1 kohm at 40%\n\
+            "potentiometer NAME[, NAME...] = OHMS ohm at PERCENT %[, rating POWER W]\n\
              A resistance with a sliding contact; terminals .a, .b, .wiper. The share is the part between a and the wiper."
         }
-        "fuse" => "fuse F1 = 1 A, resistance 0.1 ohm\nA fuse; its value is the current that it carries for good.",
+        "fuse" => {
+            "fuse NAME[, NAME...] = CURRENT A[, resistance OHMS ohm]\nA fuse; its value is the current that it carries for good."
+        }
         "ammeter" => {
-            "ammeter A1 = 0.2 ohm, range 1 A\nMeasures the current that enters at +; ideal when no resistance is given."
+            "ammeter NAME[, NAME...] [= OHMS ohm][, range CURRENT A]\nMeasures the current that enters at +; ideal when no resistance is given."
         }
         "voltmeter" => {
-            "voltmeter V1 = 1 Mohm, range 10 V\nMeasures the voltage from + to -; ideal when no resistance is given."
+            "voltmeter NAME[, NAME...] [= OHMS ohm][, range VOLTAGE V]\nMeasures the voltage from + to -; ideal when no resistance is given."
         }
         "capacitor" => {
-            "capacitor C1 = 47 uF, initial 0 V, rating 16 V\nStores charge; carries no direct current once it is charged."
+            "capacitor NAME[, NAME...] = FARADS F[, initial VOLTAGE V][, rating VOLTAGE V]\nStores charge; carries no direct current once it is charged."
         }
-        "electrolytic" => "electrolytic C1 = 470 uF, rating 16 V\nA capacitor with polarity: + must never be below -.",
-        "inductor" => "inductor X1 = 10 mH, resistance 2 ohm\nA coil; for a steady current only its resistance counts.",
+        "electrolytic" => {
+            "electrolytic NAME[, NAME...] = FARADS F[, initial VOLTAGE V][, rating VOLTAGE V]\nA capacitor with polarity: + must never be below -."
+        }
+        "inductor" => {
+            "inductor NAME[, NAME...] = HENRIES H[, initial CURRENT A][, resistance OHMS ohm]\nA coil; for a steady current only its resistance counts."
+        }
         "diode" => {
-            "diode D1 = 0.7 V, resistance 2 ohm\n\
+            "diode NAME[, NAME...] = DROP V[, resistance OHMS ohm][, limit CURRENT A]\n\
              Lets current pass from + (anode) to - (cathode) only, at a fixed drop; `0 V` is an ideal diode."
         }
         "current" => {

@@ -2,6 +2,7 @@
 
 #![allow(clippy::print_stdout, reason = "this is a terminal program")]
 
+mod editors;
 mod layers;
 mod markdown;
 mod python;
@@ -78,6 +79,12 @@ fn shown(command: &Command) -> String {
     let mut words = vec![name];
     words.extend(command.get_args().map(|arg| arg.to_string_lossy().into_owned()));
     words.join(" ")
+}
+
+/// Whether packages of the system may be installed.
+fn is_root() -> bool {
+    let output = Command::new("id").arg("-u").output();
+    output.is_ok_and(|output| output.stdout.trim_ascii() == b"0")
 }
 
 /// Where cargo puts what it builds.

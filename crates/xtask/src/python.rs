@@ -6,7 +6,7 @@ use std::process::{Command, Stdio};
 
 use anyhow::{Context, Result, bail};
 
-use crate::{root, run, target_dir};
+use crate::{is_root, root, run, target_dir};
 
 /// Runs the tests in `tests/python` against the built command.
 pub fn test(binary: &Path) -> Result<()> {
@@ -97,9 +97,4 @@ fn make_environment(folder: &Path) -> bool {
         let _ = fs::remove_dir_all(folder);
     }
     made
-}
-
-fn is_root() -> bool {
-    let output = Command::new("id").arg("-u").output();
-    output.is_ok_and(|output| output.stdout.trim_ascii() == b"0")
 }

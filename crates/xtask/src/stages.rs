@@ -4,14 +4,17 @@ use std::time::{Duration, Instant};
 
 use anyhow::{Result, bail};
 
-use crate::{build_binary, cargo, layers, markdown, python, run};
+use crate::{build_binary, cargo, editors, layers, markdown, python, run};
 
-type Stage = (&'static str, &'static str, fn() -> Result<()>);
+type Stage = (&'static str, &'static str, fn() -> Result<Skipped>);
+
+/// What a stage that passed left out, and why.
+type Skipped = Option<&'static str>;
 
 /// Cheap stages first, so that a slip in the form of the code shows before the long builds.
 const STAGES: &[Stage] = &[
     ("format", "rustfmt finds nothing to change", format),
-    ("layers", "crates depend in one direction only", layers::check),
+    ("layers", "crates depend in one direction only", arrows),
     ("rust", "all Rust tests, documentation examples included", rust),
     ("lint", "clippy finds nothing", lint),
     ("python", "random circuits against an independent solver in numpy", python_tests),
@@ -27,7 +30,7 @@ pub fn test(only: &[&str]) -> Result<()> {
             bail!("there is no stage `{name}`; the stages are {}", known.join(", "));
         }
     }
-    let mut results: Vec<(&str, Duration, Result<()>)> = Vec::new();
+    let mut results: Vec<(&str, Duration, Result<Skipped>)> = Vec::new();
     for (name, what, work) in STAGES.iter().filter(|stage| only.is_empty() || only.contains(&stage.0)) {
         println!("== {name}: {what}");
         let start = Instant::now();
@@ -39,7 +42,11 @@ pub fn test(only: &[&str]) -> Result<()> {
     }
     println!("\n{:<8} {:>8}  result", "stage", "seconds");
     for (name, took, result) in &results {
-        let word = if result.is_ok() { "passed" } else { "FAILED" };
+        let word = match result {
+            Ok(None) => "passed".to_owned(),
+            Ok(Some(what)) => format!("passed, but skipped: {what}"),
+            Err(_) => "FAILED".to_owned(),
+        };
         println!("{name:<8} {:>8.1}  {word}", took.as_secs_f64());
     }
     let total: Duration = results.iter().map(|result| result.1).sum();
@@ -48,29 +55,47 @@ pub fn test(only: &[&str]) -> Result<()> {
     if failed.is_empty() { Ok(()) } else { bail!("failed: {}", failed.join(", ")) }
 }
 
-fn format() -> Result<()> {
-    run(cargo().args(["fmt", "--all", "--check"]))
+fn format() -> Result<Skipped> {
+    run(cargo().args(["fmt", "--all", "--check"])).map(whole)
 }
 
-fn lint() -> Result<()> {
-    run(cargo().args(["clippy", "--quiet", "--workspace", "--all-targets", "--", "-D", "warnings"]))
+/// A stage that left nothing out.
+fn whole((): ()) -> Skipped {
+    None
 }
 
-fn rust() -> Result<()> {
-    run(cargo().args(["test", "--workspace", "--no-fail-fast"]))
+fn arrows() -> Result<Skipped> {
+    layers::check().map(whole)
 }
 
-fn python_tests() -> Result<()> {
+fn lint() -> Result<Skipped> {
+    run(cargo().args(["clippy", "--quiet", "--workspace", "--all-targets", "--", "-D", "warnings"])).map(whole)
+}
+
+fn rust() -> Result<Skipped> {
+    let mut tests = cargo();
+    tests.args(["test", "--workspace", "--no-fail-fast"]);
+    let editor = editors::set_up();
+    if editor {
+        // From here on it is a failure when the tests do not find it.
+        tests.env("OHMLINE_EDITORS", "1");
+    }
+    run(&mut tests)?;
+    Ok((!editor).then_some("tests/lsp_neovim.rs, since Neovim is not installed"))
+}
+
+fn python_tests() -> Result<Skipped> {
     let binary = build_binary()?;
-    python::test(&binary)
+    python::test(&binary).map(whole)
 }
 
-fn docs() -> Result<()> {
+fn docs() -> Result<Skipped> {
     run(cargo()
         .args(["doc", "--quiet", "--workspace", "--no-deps"])
         .env("RUSTDOCFLAGS", "-D warnings -A rustdoc::private-intra-doc-links"))
+    .map(whole)
 }
 
-fn readme() -> Result<()> {
-    markdown::check(&build_binary()?)
+fn readme() -> Result<Skipped> {
+    markdown::check(&build_binary()?).map(whole)
 }

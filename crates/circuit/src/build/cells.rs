@@ -97,6 +97,15 @@ impl<'a> Builder<'a> {
         }
     }
 
+    /// What every cell that has been evaluated comes to, as far as that is a number, by the place of its name.
+    pub(super) fn measures(&self) -> Vec<(FileSpan, Measure)> {
+        let known = |cell: &Cell<'_>| match &cell.status {
+            Status::Done(Content::Measure(measure)) => Some((cell.at, measure.clone())),
+            _ => None,
+        };
+        self.cells.iter().filter_map(known).collect()
+    }
+
     /// Reports that the cell `again` leads back to itself, and settles all cells of the loop.
     fn report_cycle(&mut self, path: &[u32], again: u32) {
         let visiting = |id: &u32| self.cells[*id as usize].status == Status::Visiting;

@@ -87,6 +87,7 @@ fn build_within(sources: &Sources, limits: Limits) -> Circuit {
         builder.statements.clear();
     }
     builder.finish_params();
+    builder.circuit.values = builder.measures();
     builder.wire_all();
     builder.check_prefixes();
     builder.build_states();

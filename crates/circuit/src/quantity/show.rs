@@ -21,26 +21,34 @@ const INEXACT_DIGITS: u32 = 6;
 ///
 /// The prefix is chosen after rounding, so that 999.96 mA shown with three digits is `1.00 A`.
 pub fn show(number: &Number, unit: Unit, style: Style) -> String {
-    let floating;
-    let exact = match number {
-        Number::Exact(value) => value,
-        Number::Float(value) => match Rational::try_from(*value) {
-            Ok(value) => {
-                floating = value;
-                &floating
-            }
-            // Infinite, or no number at all.
-            Err(_) => return with_unit("?".to_owned(), "", unit),
-        },
+    let digits = match (style, number) {
+        (Style::Digits(digits), _) => digits.clamp(1, MAX_DIGITS),
+        (Style::Fraction, Number::Exact(value)) => return with_unit(value.to_string(), "", unit),
+        (Style::Fraction, Number::Float(_)) => INEXACT_DIGITS,
     };
-    if *exact == 0 {
-        return with_unit("0".to_owned(), "", unit);
+    match number {
+        Number::Exact(value) if *value == 0 => with_unit("0".to_owned(), "", unit),
+        Number::Exact(value) => rounded(value, unit, digits),
+        // Infinite, or no number at all.
+        Number::Float(value) if !value.is_finite() => with_unit("?".to_owned(), "", unit),
+        Number::Float(value) if *value == 0.0 => with_unit("0".to_owned(), "", unit),
+        Number::Float(value) => match float_figures(*value, digits) {
+            Some((figures, exponent)) => {
+                let sign = if *value < 0.0 { "-" } else { "" };
+                placed(sign, &figures, exponent, unit)
+            }
+            // Cannot be: a finite number has an exact value, and the library writes it as it is asked to.
+            None => with_unit("?".to_owned(), "", unit),
+        },
     }
-    match (style, number) {
-        (Style::Fraction, Number::Exact(value)) => with_unit(value.to_string(), "", unit),
-        (Style::Fraction, Number::Float(_)) => rounded(exact, unit, INEXACT_DIGITS),
-        (Style::Digits(digits), _) => rounded(exact, unit, digits.clamp(1, MAX_DIGITS)),
-    }
+}
+
+/// The figures of a finite number other than zero, and the power of ten of the first. The standard library rounds the exact value,
+/// ties to the even digit, and is far quicker than a fraction.
+fn float_figures(value: f64, digits: u32) -> Option<(String, i64)> {
+    let text = format!("{:.*e}", digits as usize - 1, value.abs());
+    let (figures, exponent) = text.split_once('e')?;
+    Some((figures.replace('.', ""), exponent.parse().ok()?))
 }
 
 fn with_unit(number: String, prefix: &str, unit: Unit) -> String {
@@ -61,6 +69,11 @@ fn rounded(value: &Rational, unit: Unit, digits: u32) -> String {
         figures.pop();
         exponent += 1;
     }
+    placed(sign, &figures, exponent, unit)
+}
+
+/// Writes figures of which the first has this power of ten, with the prefix that suits it.
+fn placed(sign: &str, figures: &str, exponent: i64, unit: Unit) -> String {
     let step = exponent.div_euclid(3) * 3;
     let prefix = match step {
         _ if unit == Unit::One => ((-3..6).contains(&exponent)).then_some((0, "")),
@@ -76,8 +89,8 @@ fn rounded(value: &Rational, unit: Unit, digits: u32) -> String {
         _ => None,
     };
     match prefix {
-        Some((power, prefix)) => with_unit(format!("{sign}{}", place_point(&figures, exponent - power)), prefix, unit),
-        None => with_unit(format!("{sign}{} × 10^{exponent}", place_point(&figures, 0)), "", unit),
+        Some((power, prefix)) => with_unit(format!("{sign}{}", place_point(figures, exponent - power)), prefix, unit),
+        None => with_unit(format!("{sign}{} × 10^{exponent}", place_point(figures, 0)), "", unit),
     }
 }
 
@@ -186,6 +199,16 @@ mod tests {
     }
 
     proptest! {
+        /// The quick way for floating numbers says what the exact value rounds to.
+        #[test]
+        fn floating_numbers_are_rounded_like_fractions(bits in any::<u64>(), eighths in -80_000i32..80_000, digits in 1u32..20) {
+            for value in [f64::from_bits(bits), f64::from(eighths) / 8.0, f64::from(eighths) * 1e-7] {
+                let Ok(exact) = Rational::try_from(value) else { continue };
+                let style = Style::Digits(digits);
+                prop_assert_eq!(show(&Number::Float(value), Unit::Volt, style), show(&Number::Exact(exact), Unit::Volt, style));
+            }
+        }
+
         /// What is shown differs from the value by at most half a unit of its last digit.
         #[test]
         fn rounding_is_to_the_nearest(numerator in -1_000_000_000i64..1_000_000_000, denominator in 1i64..1_000_000, digits in 1u32..9) {

@@ -10,7 +10,6 @@ use serde_json::{Map, Value, json};
 
 use super::figures;
 use crate::SCHEMA;
-use crate::amounts::unit_word;
 use crate::json::Num;
 
 fn number(value: &Rational) -> Value {
@@ -28,7 +27,7 @@ pub fn write_solution_json(out: &mut impl Write, analysis: &Analysis, solution: 
             object.insert("by".into(), if step.by.is_empty() { Value::Null } else { json!(step.by.as_str()) });
             if let Some(figure) = &step.value {
                 object.insert("value".into(), number(&figure.value));
-                object.insert("unit".into(), json!(unit_word(figure.unit)));
+                object.insert("unit".into(), json!(figure.unit.word()));
                 object.insert("exact".into(), json!(figure.value.to_string()));
             }
             object.insert("evidence".into(), json!(step.evidence));
