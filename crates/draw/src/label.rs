@@ -161,6 +161,12 @@ pub fn vertical(part: &Part, options: &Options, placed: &Placed) -> Room {
     room
 }
 
+/// Half the height of an upright part's label, the symbol included.
+pub fn upright_half(part: &Part, options: &Options) -> i32 {
+    let lines = part.solved.len().max(options.reserve.solved.len()) as i32;
+    (size(&head(part)).1 + lines * VALUE_LINE) / 2 + 2
+}
+
 /// The room of a part that lies along a horizontal wire, its label above (or all of it below).
 pub fn horizontal_at(part: &Part, options: &Options, placed: &Placed) -> Room {
     let reach = symbols::extent(part.symbol, placed);
@@ -226,6 +232,9 @@ pub fn tag_room(node: &Node, side: TagSide) -> Room {
         let half = (high / 2 + 3).max(if node.reference { GROUND.0 + 2 } else { 5 });
         let sign = if node.reference { GROUND.1 } else { 5 };
         return Room { before: half, after: half, above: 5, below: sign + text };
+    }
+    if side == TagSide::Corner {
+        return Room { before: 4, after: 4 + text, above: 4 + high, below: 5 };
     }
     let (half, deep) = if node.reference {
         // The text stands right of the sign.
@@ -318,6 +327,7 @@ pub fn texts(picture: &Picture, layout: &Layout) -> Vec<Text> {
                 let x = point.x + if reference { GROUND.1 + 3 } else { 9 };
                 set.lines(&lines, x, point.y - high / 2, Anchor::Start);
             }
+            (TagSide::Corner, _) => set.lines(&lines, point.x + 6, point.y - 4 - high, Anchor::Start),
             (TagSide::Above, false) => set.lines(&lines, point.x, point.y - 5 - high, Anchor::Middle),
             (TagSide::Below, false) => set.lines(&lines, point.x, point.y + 4, Anchor::Middle),
             (TagSide::Above, true) => set.lines(&lines, point.x + GROUND.0 + 3, point.y - 3 - high, Anchor::Start),

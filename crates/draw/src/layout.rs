@@ -104,6 +104,8 @@ impl Placed {
 pub enum TagSide {
     /// Above a lying wire.
     Above,
+    /// Above a lying wire, right of an upright one that meets it there.
+    Corner,
     /// Below a lying wire.
     Below,
     /// Right of an upright wire.
@@ -134,6 +136,8 @@ pub struct Layout {
     pub frame: Option<Rect>,
     /// Whether positions were taken over from a previous layout.
     pub inherited: bool,
+    /// Number of pieces drawn in the plain way that works for every circuit, wires crossing.
+    pub combed: usize,
 }
 
 impl Layout {
@@ -154,6 +158,7 @@ impl Layout {
                 return Self::combed(picture, options);
             };
             let Some(frame) = layout.frame else { continue };
+            whole.combed += layout.combed;
             let shift = at(right - frame.x0, -frame.y0);
             right += frame.x1 - frame.x0 + 8;
             let moved = |p: Point| at(p.x + shift.x, p.y + shift.y);
@@ -174,6 +179,7 @@ impl Layout {
 
     fn combed(picture: &Picture, options: &Options) -> Self {
         let mut layout = comb(picture, options);
+        layout.combed = 1;
         layout.finish(picture);
         layout
     }

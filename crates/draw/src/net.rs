@@ -44,13 +44,6 @@ pub struct Edge {
     pub content: Content,
 }
 
-impl Edge {
-    /// The end that is not `vertex`.
-    pub const fn other(&self, vertex: usize) -> usize {
-        if self.a == vertex { self.b } else { self.a }
-    }
-}
-
 /// A connected piece as a graph that holds together when any vertex is taken out.
 #[derive(Clone, Debug, Default)]
 pub struct Net {
@@ -252,10 +245,9 @@ pub fn bridges_between_blocks(n: usize, edges: &[(usize, usize)]) -> Vec<(usize,
             };
             let tie = if near[c].contains(&t) {
                 t
-            } else if c == t && near[c].contains(&s) {
-                s
             } else {
-                near[c].last().copied().unwrap_or(t)
+                let besides = near[c].iter().rev().find(|v| **v != s);
+                besides.or(near[c].last()).copied().unwrap_or(t)
             };
             if tie != far {
                 added.push((far, tie));

@@ -84,6 +84,8 @@ struct Placer<'a> {
     stack: &'a Stack,
     lay: Vec<Lay>,
     items: Vec<Vec<Item>>,
+    /// Number of items above the gap, for chains that have one.
+    above_gap: Vec<usize>,
     /// Row of each vertex, and the vertices of each row from left to right.
     row: Vec<usize>,
     rows: Vec<Vec<usize>>,
@@ -94,8 +96,8 @@ struct Placer<'a> {
     /// Slots in order from left to right.
     order: Vec<usize>,
     rank: Vec<usize>,
-    /// Where the label of a vertex hangs: the slot, and whether below.
-    tags: Vec<Option<(usize, bool)>>,
+    /// Where the label of a vertex hangs: the slot, and the side.
+    tags: Vec<Option<(usize, TagSide)>>,
     y: Vec<i32>,
     x: Vec<i32>,
 }
@@ -108,7 +110,8 @@ pub fn place(picture: &Picture, options: &Options, stack: &Stack, freedom: Freed
         options,
         stack,
         lay: vec![Lay::Upright; stack.chains.len()],
-        items: stack.chains.iter().map(|chain| items(picture, chain)).collect(),
+        above_gap: stack.chains.iter().map(|chain| items(picture, chain).1).collect(),
+        items: stack.chains.iter().map(|chain| items(picture, chain).0).collect(),
         row: (0..n).collect(),
         rows: (0..n).map(|v| vec![v]).collect(),
         slots: Vec::new(),
@@ -121,11 +124,11 @@ pub fn place(picture: &Picture, options: &Options, stack: &Stack, freedom: Freed
         y: Vec::new(),
         x: Vec::new(),
     };
-    if freedom <= Freedom::Rails {
-        placer.fold();
-    }
     if freedom == Freedom::Full {
         placer.bridges();
+    }
+    if freedom <= Freedom::Rails {
+        placer.fold();
     }
     placer.make_slots();
     placer.order_slots()?;
@@ -136,46 +139,33 @@ pub fn place(picture: &Picture, options: &Options, stack: &Stack, freedom: Freed
     Some(placer.draw())
 }
 
-/// The parts of a chain and the labels of the nodes between them, from top to bottom.
-fn items(picture: &Picture, chain: &Chain) -> Vec<Item> {
+/// The parts of a chain and the labels of the nodes between them, from top to bottom; and the number of items above the gap.
+fn items(picture: &Picture, chain: &Chain) -> (Vec<Item>, usize) {
     let mut out = Vec::new();
-    for index in 0..chain.parts.len() {
-        if index > 0
-            && chain.gap != Some(index)
-            && let Some(node) = chain.nodes[index + usize::from(chain.gap.is_some_and(|gap| gap < index))]
-            && label::has_tag(&picture.nodes[node])
-        {
-            out.push(Item::Tag { node });
-        }
-        if let (Some(gap), Some(node)) = (chain.gap, chain.nodes.get(index + 1).copied().flatten())
-            && gap == index
-            && label::has_tag(&picture.nodes[node])
-        {
-            out.push(Item::Tag { node });
-        }
-        out.push(Item::Part(index));
-        if let (Some(gap), Some(node)) = (chain.gap, chain.nodes.get(index + 1).copied().flatten())
-            && gap == index + 1
-            && label::has_tag(&picture.nodes[node])
-        {
-            out.push(Item::Tag { node });
-        }
-    }
-    if chain.parts.is_empty() {
-        // A wire between terminals of three-terminal parts, or an unused terminal: its node has no other place for a label.
-        let ends = (chain.leads.0.is_some(), chain.leads.1.is_some());
-        for (index, node) in chain.nodes.iter().enumerate() {
-            let open = chain.gap.is_some() && if index == 0 { ends.0 } else { ends.1 };
-            let between = chain.gap.is_none() && ends == (true, true);
-            if let Some(node) = node
-                && (open || between)
-                && label::has_tag(&picture.nodes[*node])
-            {
-                out.push(Item::Tag { node: *node });
+    let mut above = 0;
+    let tag =
+        |node: Option<usize>| node.filter(|node| label::has_tag(&picture.nodes[*node])).map(|node| Item::Tag { node });
+    let n = chain.parts.len();
+    for parts in 0..=n {
+        let shift = usize::from(chain.gap.is_some_and(|gap| gap < parts));
+        let inner = parts > 0 && parts < n;
+        if chain.gap == Some(parts) {
+            // An open end has its label; a wire that leads on to a bar does not.
+            if parts > 0 || chain.leads.0.is_some() {
+                out.extend(tag(chain.nodes[parts]));
             }
+            above = out.len();
+            if parts < n || chain.leads.1.is_some() {
+                out.extend(tag(chain.nodes[parts + 1]));
+            }
+        } else if inner || (n == 0 && chain.leads.0.is_some() && chain.leads.1.is_some()) {
+            out.extend(tag(chain.nodes[parts + shift]));
+        }
+        if parts < n {
+            out.push(Item::Part(parts));
         }
     }
-    out
+    (out, above)
 }
 
 impl Placer<'_> {
@@ -192,7 +182,13 @@ impl Placer<'_> {
             let Some(e) = stack.vertices[v].outs.last().copied() else { break };
             let chain = &stack.chains[e];
             let w = chain.low;
-            if e == 0 || w == stack.t || stack.vertices[w].ins.len() != 1 || !self.is_node(w) || chain.gap.is_some() {
+            if e == 0
+                || w == stack.t
+                || stack.vertices[w].ins.len() != 1
+                || !self.is_node(w)
+                || chain.gap.is_some()
+                || self.rows[self.row[w]].len() > 1
+            {
                 break;
             }
             self.lay[e] = Lay::Flat { from_up: true };
@@ -209,6 +205,7 @@ impl Placer<'_> {
                 || stack.vertices[w].outs.len() != 1
                 || !self.is_node(w)
                 || chain.gap.is_some()
+                || self.rows[self.row[w]].len() > 1
             {
                 break;
             }
@@ -273,8 +270,8 @@ impl Placer<'_> {
         let total = items.len();
         let single = u == stack.s && w == stack.t && stack.chains.len() == 2;
         let (top, bottom) = if single {
-            if let Some(gap) = chain.gap {
-                (gap, n - gap)
+            if chain.gap.is_some() {
+                return (self.above_gap[e], total - self.above_gap[e]);
             } else {
                 let beside = if n > 12 { n / 5 } else { 1 };
                 let rest = n.saturating_sub(beside);
@@ -658,10 +655,12 @@ impl Placer<'_> {
             };
             let (up, down) = (middle(&of.outs), middle(&of.ins));
             let below_first = self.picture.nodes[node].reference || v == self.stack.t;
+            let above =
+                if of.ins.is_empty() || self.picture.nodes[node].reference { TagSide::Above } else { TagSide::Corner };
             self.tags[v] = if below_first {
-                down.map(|slot| (slot, true)).or(up.map(|slot| (slot, false)))
+                down.map(|slot| (slot, TagSide::Below)).or(up.map(|slot| (slot, above)))
             } else {
-                up.map(|slot| (slot, false)).or(down.map(|slot| (slot, true)))
+                up.map(|slot| (slot, above)).or(down.map(|slot| (slot, TagSide::Below)))
             };
         }
         // One label a node, though several vertices may be its.
@@ -841,8 +840,7 @@ impl Placer<'_> {
             if let Some(slot) = self.body_slot.get(v) {
                 out.push((*slot, 3, 3));
             }
-            if let (Some((slot, below)), Owner::Node(node)) = (self.tags[*v], of.owner) {
-                let side = if below { TagSide::Below } else { TagSide::Above };
+            if let (Some((slot, side)), Owner::Node(node)) = (self.tags[*v], of.owner) {
                 let room = label::tag_room(&self.picture.nodes[node], side);
                 out.push((slot, room.above, room.below));
             }
@@ -933,24 +931,9 @@ impl Placer<'_> {
                     let share = free * (index as i32 + 1) / (count + 1) - free * index as i32 / (count + 1);
                     y += share;
                 }
-                Some(above) => {
+                Some(_) => {
                     // What hangs stays near the bar from which it hangs.
-                    let parts_before =
-                        self.items[e][..item].iter().filter(|item| matches!(item, Item::Part(_))).count();
-                    let behind = match self.items[e][item] {
-                        Item::Part(part) => part >= above,
-                        Item::Tag { .. } => {
-                            parts_before > above
-                                || (parts_before == above
-                                    && (above == 0 && self.stack.chains[e].nodes[0].is_none()
-                                        || above > 0
-                                            && matches!(self.items[e].get(item + 1), Some(Item::Part(_)))
-                                            && matches!(
-                                                self.items[e].get(item.wrapping_sub(1)),
-                                                Some(Item::Tag { .. })
-                                            )))
-                        }
-                    };
+                    let behind = item >= self.above_gap[e];
                     if behind && !past_gap {
                         past_gap = true;
                         let rest: i32 = rooms[index..].iter().map(|room| room.before + room.after).sum();
@@ -1041,21 +1024,20 @@ impl Placer<'_> {
                         wire: false,
                     });
                 }
-                out[*slot].push(Box {
-                    left: room.above,
-                    right: room.below,
-                    y0: self.y[row],
-                    y1: self.y[row] + self.thick(row),
-                    wire: false,
-                });
+                let (y0, y1) = if placed.turn.is_vertical() {
+                    let half = label::upright_half(&self.picture.parts[part], self.options);
+                    (middle - half, middle + half)
+                } else {
+                    (self.y[row], self.y[row] + self.thick(row))
+                };
+                out[*slot].push(Box { left: room.above, right: room.below, y0, y1, wire: false });
             }
         }
         for v in 0..self.stack.vertices.len() {
-            if let (Some((slot, below)), Owner::Node(node)) = (self.tags[v], self.stack.vertices[v].owner) {
-                let side = if below { TagSide::Below } else { TagSide::Above };
+            if let (Some((slot, side)), Owner::Node(node)) = (self.tags[v], self.stack.vertices[v].owner) {
                 let room = label::tag_room(&self.picture.nodes[node], side);
                 let y = self.y[self.row[v]];
-                let (y0, y1) = if below { (y + 1, y + room.below) } else { (y - room.above, y - 1) };
+                let (y0, y1) = if side == TagSide::Below { (y + 1, y + room.below) } else { (y - room.above, y - 1) };
                 out[slot].push(Box { left: room.before, right: room.after, y0, y1, wire: false });
             }
         }
@@ -1106,36 +1088,124 @@ impl Placer<'_> {
                 }
             }
         }
-        // Columns that should be one line are given one place, as long as that leads to no circle.
-        let mut of: Vec<usize> = (0..n).collect();
+        let mut lines = Lines::new(n);
         if line_up {
-            for v in 0..self.stack.vertices.len() {
-                let Some((lone, _, _, _)) = self.trio(v) else { continue };
-                let Owner::Part(part) = self.stack.vertices[v].owner else { continue };
-                let other = match self.body_slot.get(&v) {
-                    Some(slot) if self.picture.parts[part].symbol == Symbol::Potentiometer => *slot,
-                    Some(slot) if self.terminal(lone, v) == 0 => *slot,
-                    Some(_) => continue,
-                    None => match self.axis(v) {
-                        Some(e) if self.chain_slot[e] != usize::MAX => self.chain_slot[e],
-                        _ => continue,
-                    },
-                };
-                if self.chain_slot[lone] == usize::MAX {
-                    continue;
-                }
-                let (a, b) = (of[self.chain_slot[lone]], of[other]);
-                if a == b {
-                    continue;
-                }
-                let trial: Vec<usize> = of.iter().map(|class| if *class == b { a } else { *class }).collect();
-                if solve(&trial, &apart).is_some() {
-                    of = trial;
+            for (a, b, shift) in self.in_line() {
+                let trial = lines.joined(a, b, shift);
+                if let Some(trial) = trial
+                    && trial.solve(&apart).is_some()
+                {
+                    lines = trial;
                 }
             }
         }
-        self.x = solve(&of, &apart)?;
+        self.x = lines.solve(&apart)?;
+        self.spread_rows(&apart, &lines);
         Some(())
+    }
+
+    /// Pairs of slots that had better be in one line: the second so far right of the first.
+    fn in_line(&self) -> Vec<(usize, usize, i32)> {
+        let mut out = Vec::new();
+        for v in 0..self.stack.vertices.len() {
+            let of = &self.stack.vertices[v];
+            let column = |e: usize| Some(self.chain_slot[e]).filter(|slot| *slot != usize::MAX);
+            match of.owner {
+                Owner::Node(_) => {
+                    let upright = |list: &[usize]| -> Vec<usize> {
+                        list.iter().copied().filter(|e| self.lay[*e] == Lay::Upright && self.is_drawn(*e, v)).collect()
+                    };
+                    if let ([a], [b]) = (upright(&of.ins).as_slice(), upright(&of.outs).as_slice()) {
+                        out.push((self.chain_slot[*a], self.chain_slot[*b], 0));
+                    }
+                }
+                Owner::Cross => {
+                    if let ([_, ir], [ol, _]) = (of.ins.as_slice(), of.outs.as_slice())
+                        && let (Some(a), Some(b)) = (column(*ir), column(*ol))
+                    {
+                        out.push((a, b, 0));
+                    }
+                }
+                Owner::Part(part) => {
+                    let Some((lone, _, l, r)) = self.trio(v) else { continue };
+                    let symbol = self.picture.parts[part].symbol;
+                    let placed = self.trio_placed(v, part);
+                    let pins = placed.pins(symbol);
+                    match self.body_slot.get(&v) {
+                        Some(body) if placed.turn.is_vertical() => {
+                            for e in [lone, l, r] {
+                                if let Some(slot) = column(e) {
+                                    out.push((*body, slot, pins[self.terminal(e, v)].x));
+                                }
+                            }
+                        }
+                        Some(body) => {
+                            if let (Some(slot), Symbol::Potentiometer) = (column(lone), symbol) {
+                                out.push((*body, slot, 0));
+                            }
+                        }
+                        None => {
+                            if let (Some(slot), Some(axis)) = (column(lone), self.axis(v).and_then(column)) {
+                                out.push((axis, slot, 0));
+                            }
+                        }
+                    }
+                }
+            }
+        }
+        out
+    }
+
+    /// Spreads what lies in a row evenly over the wire between its neighbors, as far as there is room.
+    fn spread_rows(&mut self, apart: &[(usize, usize, i32)], lines: &Lines) {
+        for e in 0..self.stack.chains.len() {
+            let chain = &self.stack.chains[e];
+            if chain.gap.is_some() {
+                continue;
+            }
+            let n = self.items[e].len();
+            let runs: Vec<(Vec<usize>, Option<i32>, Option<i32>)> = match self.lay[e] {
+                Lay::Upright => Vec::new(),
+                Lay::Flat { from_up } => {
+                    let (left, right) = if from_up { (chain.up, chain.low) } else { (chain.low, chain.up) };
+                    let mut run: Vec<usize> = (0..n).collect();
+                    if !from_up {
+                        run.reverse();
+                    }
+                    vec![(run, self.bar_end(left, true), self.bar_end(right, false))]
+                }
+                Lay::Corner { top, bottom } => {
+                    let x = self.x[self.chain_slot[e]];
+                    vec![
+                        ((0..top).collect(), self.bar_end(chain.up, true), Some(x)),
+                        ((n - bottom..n).rev().collect(), self.bar_end(chain.low, true), Some(x)),
+                    ]
+                }
+            };
+            for (run, from, to) in runs {
+                let (Some(from), Some(to), false) = (from, to, run.is_empty()) else { continue };
+                let rooms: Vec<Room> = run.iter().map(|item| self.flat_room(e, *item)).collect();
+                let sum: i32 = rooms.iter().map(|room| room.before + room.after).sum();
+                let free = to - from - sum;
+                if free <= 0 {
+                    continue;
+                }
+                let mut edge = from;
+                let count = run.len() as i32;
+                for (index, (item, room)) in run.iter().zip(&rooms).enumerate() {
+                    edge += free * (index as i32 + 1) / (count + 1) - free * index as i32 / (count + 1);
+                    let slot = self.item_slot[&(e, *item)];
+                    let wanted = edge + room.before;
+                    edge += room.before + room.after;
+                    let least = apart.iter().filter(|a| a.1 == slot).map(|a| self.x[a.0] + a.2).max();
+                    let most = apart.iter().filter(|a| a.0 == slot).map(|a| self.x[a.1] - a.2).min();
+                    let (least, most) = (least.unwrap_or(wanted), most.unwrap_or(wanted));
+                    if least <= most && !lines.is_shared(slot) {
+                        self.x[slot] = wanted.clamp(least, most);
+                    }
+                }
+            }
+        }
     }
 
     /// Makes symbols and wires of all this.
@@ -1203,8 +1273,7 @@ impl Placer<'_> {
         if let (Some(from), Some(to)) = (columns.iter().min(), columns.iter().max()) {
             pen.wire(node, at(*from, y), at(*to, y));
         }
-        if let Some((slot, below)) = self.tags[v] {
-            let side = if below { TagSide::Below } else { TagSide::Above };
+        if let Some((slot, side)) = self.tags[v] {
             pen.tags[node] = Some(Tag { at: at(self.x[slot], y), side });
         }
     }
@@ -1273,105 +1342,118 @@ impl Placer<'_> {
             Lay::Corner { top, bottom } => (top, bottom),
             _ => (0, 0),
         };
-        // The node of the wire behind so many parts, above (or below) the gap.
-        let node_after = |parts: usize, past: bool| {
-            let shift = usize::from(chain.gap.is_some_and(|gap| parts > gap || (parts == gap && past)));
-            chain.nodes[parts + shift]
+        // Items before this one hang from above, the others stand below the gap.
+        let gap_at = chain.gap.map(|_| self.above_gap[e]);
+        let parts_before =
+            |item: usize| self.items[e][..item].iter().filter(|item| matches!(item, Item::Part(_))).count();
+        // The node of the wire before an item (or at the end, after the last).
+        let node_before = |item: usize| {
+            let parts = parts_before(item);
+            let below = gap_at.is_some_and(|gap| item > gap) || gap_at == Some(item) && chain.gap.is_some();
+            chain.nodes[parts + usize::from(below && chain.gap.is_some())]
         };
+        let labelled = |item: usize| matches!(self.items[e].get(item), Some(Item::Tag { .. }));
+        let middles: HashMap<usize, i32> = self.upright_places(e).into_iter().collect();
         let mut here = at(x, top);
-        let mut parts = 0;
-        let gap_at = chain.gap;
+        let mut next = 0;
         if along_top > 0 {
             let slots: Vec<usize> = (0..along_top).collect();
             let first = self.x[self.item_slot[&(e, 0)]] - REACH;
             let start = self.bar_end(chain.up, true).unwrap_or(first);
             let from = self.draw_row(e, &slots, at(start, top), true, pen);
-            parts = slots.iter().filter(|item| matches!(self.items[e][**item], Item::Part(_))).count();
-            if gap_at == Some(parts) {
+            next = along_top;
+            if gap_at != Some(along_top) {
+                // Round the corner.
+                if let Some(node) = node_before(along_top) {
+                    pen.wire(node, from, here);
+                }
+            } else {
                 here = from;
-                if let Some(node) = node_after(parts, false) {
-                    let end = at(from.x + STUB, from.y);
-                    pen.wire(node, from, end);
-                }
-            } else if let Some(node) = node_after(parts, false) {
-                pen.wire(node, from, here);
             }
         }
-        let mut open = gap_at == Some(parts) && along_top > 0;
-        if gap_at == Some(0) && along_top == 0 {
-            if let Some(node) = chain.nodes[0] {
-                pen.wire(node, here, at(x, top + STUB));
-                if let Some(tag) = self.stub_tag(e, node) {
-                    pen.tags[node].get_or_insert(Tag { at: at(x, top + STUB), side: tag });
-                }
-            }
-            open = true;
+        // The upper part, down to the gap or to the end.
+        let upper_end = gap_at.unwrap_or(n - along_bottom);
+        for item in next..upper_end.min(n - along_bottom) {
+            here = self.draw_item(e, item, at(x, middles[&item]), here, node_before(item), pen);
         }
-        for (item, y) in self.upright_places(e) {
-            match self.items[e][item] {
-                Item::Part(index) => {
-                    let (part, forward) = chain.parts[index];
-                    let pin = at(x, y - REACH);
-                    if open && gap_at == Some(index) {
-                        // The first part behind the gap: its wire ends open above it.
-                        if let Some(node) = node_after(index, true) {
-                            pen.wire(node, at(x, y - REACH - STUB / 2), pin);
-                        }
-                    } else if let Some(node) = node_after(index, true) {
-                        pen.wire(node, here, pin);
-                    }
-                    open = false;
-                    pen.parts[part] = Some(self.upright_part(part, forward, at(x, y)));
-                    parts = index + 1;
-                    here = at(x, y + REACH);
-                    if gap_at == Some(parts) {
-                        open = true;
-                        if let Some(node) = node_after(parts, false) {
-                            pen.wire(node, here, at(x, y + REACH + STUB / 2));
-                        }
-                    }
-                }
-                Item::Tag { node } => {
-                    if !chain.parts.is_empty() || gap_at.is_none() {
-                        pen.tags[node].get_or_insert(Tag { at: at(x, y), side: TagSide::Beside });
-                        if !open || here.y > y || gap_at == Some(parts) {
-                            pen.wire(node, here, at(x, y));
-                        }
-                        here = at(x, y);
-                    }
-                }
-            }
-        }
-        let corner = at(x, bottom);
-        if along_bottom > 0 {
-            let slots: Vec<usize> = (n - along_bottom..n).rev().collect();
-            let first = self.x[self.item_slot[&(e, n - 1)]] - REACH;
-            let start = self.bar_end(chain.low, true).unwrap_or(first);
-            let from = self.draw_row(e, &slots, at(start, bottom), false, pen);
-            if gap_at == Some(parts) {
-                if let Some(node) = node_after(parts, true) {
-                    pen.wire(node, from, at(from.x + STUB, from.y));
-                }
-            } else if let Some(node) = node_after(parts, true) {
+        if gap_at.is_none() {
+            let corner = at(x, bottom);
+            if let Some(node) = node_before(n - along_bottom) {
                 pen.wire(node, here, corner);
-                pen.wire(node, from, corner);
-            }
-        } else if gap_at == Some(parts) && open {
-            if let Some(node) = chain.nodes[chain.nodes.len() - 1] {
-                // The lower end alone: a terminal that leads nowhere.
-                pen.wire(node, at(x, bottom - STUB), corner);
-                if let Some(tag) = self.stub_tag(e, node) {
-                    pen.tags[node].get_or_insert(Tag { at: at(x, bottom - STUB), side: tag });
+                if along_bottom > 0 {
+                    let from = self.draw_bottom(e, along_bottom, bottom, pen);
+                    pen.wire(node, from, corner);
                 }
             }
-        } else if let Some(node) = node_after(parts, true) {
-            pen.wire(node, here, corner);
+            return;
+        }
+        let gap = upper_end;
+        // A short end, unless its label stands there.
+        let node = chain.nodes[parts_before(gap)];
+        if let (Some(node), false) = (node, gap > 0 && labelled(gap - 1)) {
+            let end = if along_top > 0 { at(here.x + STUB, here.y) } else { at(x, here.y + STUB / 2) };
+            pen.wire(node, here, end);
+        }
+        // The lower part, from the bottom up.
+        let node = chain.nodes[parts_before(gap) + 1];
+        let short = !labelled(gap);
+        if along_bottom > 0 {
+            let from = self.draw_bottom(e, along_bottom, bottom, pen);
+            if let (Some(node), true) = (node, short) {
+                pen.wire(node, from, at(from.x + STUB, from.y));
+            }
+            return;
+        }
+        let mut here: Option<Point> = None;
+        for item in gap..n {
+            let y = middles[&item];
+            let start = match (here, self.items[e][item]) {
+                (Some(here), _) => here,
+                (None, Item::Part(_)) => at(x, y - REACH - STUB / 2),
+                (None, Item::Tag { .. }) => at(x, y),
+            };
+            let node = if parts_before(item) == parts_before(gap) { node } else { node_before(item) };
+            here = Some(self.draw_item(e, item, at(x, y), start, node, pen));
+        }
+        if let Some(node) = chain.nodes[chain.nodes.len() - 1] {
+            pen.wire(node, here.unwrap_or(at(x, bottom - STUB / 2)), at(x, bottom));
         }
     }
 
-    fn stub_tag(&self, e: usize, node: usize) -> Option<TagSide> {
-        let of = &self.picture.nodes[node];
-        (label::has_tag(of) && self.stack.chains[e].parts.is_empty()).then_some(TagSide::Beside)
+    /// Draws the items along the lower row; returns where their wire ends at the right.
+    fn draw_bottom(&self, e: usize, count: usize, y: i32, pen: &mut Pen) -> Point {
+        let n = self.items[e].len();
+        let slots: Vec<usize> = (n - count..n).rev().collect();
+        let first = self.x[self.item_slot[&(e, n - 1)]] - REACH;
+        let start = self.bar_end(self.stack.chains[e].low, true).unwrap_or(first);
+        self.draw_row(e, &slots, at(start, y), false, pen)
+    }
+
+    /// Draws an upright item with the wire that leads to it; returns where it ends below.
+    fn draw_item(
+        &self,
+        e: usize,
+        item: usize,
+        middle: Point,
+        from: Point,
+        node: Option<usize>,
+        pen: &mut Pen,
+    ) -> Point {
+        match self.items[e][item] {
+            Item::Part(index) => {
+                let (part, forward) = self.stack.chains[e].parts[index];
+                if let Some(node) = node {
+                    pen.wire(node, from, at(middle.x, middle.y - REACH));
+                }
+                pen.parts[part] = Some(self.upright_part(part, forward, middle));
+                at(middle.x, middle.y + REACH)
+            }
+            Item::Tag { node } => {
+                pen.wire(node, from, middle);
+                pen.tags[node].get_or_insert(Tag { at: middle, side: TagSide::Beside });
+                middle
+            }
+        }
     }
 
     fn draw_trio(&self, v: usize, part: usize, pen: &mut Pen) {
@@ -1462,45 +1544,75 @@ impl Pen {
     }
 }
 
-/// Places for classes of slots so that all distances are kept: halfway between as far left and as far right as they can be.
-fn solve(of: &[usize], apart: &[(usize, usize, i32)]) -> Option<Vec<i32>> {
-    let n = of.len();
-    let mut right: Vec<Vec<(usize, i32)>> = vec![Vec::new(); n];
-    let mut left: Vec<Vec<(usize, i32)>> = vec![Vec::new(); n];
-    let mut waiting = vec![0usize; n];
-    for (a, b, least) in apart {
-        let (a, b) = (of[*a], of[*b]);
-        if a == b {
+/// Slots that keep a fixed distance from each other.
+#[derive(Clone, Debug)]
+struct Lines {
+    /// The slot that stands for the line of each slot, and how far right of it the slot is.
+    of: Vec<(usize, i32)>,
+}
+
+impl Lines {
+    fn new(n: usize) -> Self {
+        Self { of: (0..n).map(|slot| (slot, 0)).collect() }
+    }
+
+    fn is_shared(&self, slot: usize) -> bool {
+        let line = self.of[slot].0;
+        self.of.iter().filter(|of| of.0 == line).count() > 1
+    }
+
+    /// With `b` so far right of `a`; `None` if they are in one line already.
+    fn joined(&self, a: usize, b: usize, shift: i32) -> Option<Self> {
+        let ((line, at_a), (moved, at_b)) = (self.of[a], self.of[b]);
+        if line == moved {
             return None;
         }
-        right[a].push((b, *least));
-        left[b].push((a, *least));
-        waiting[b] += 1;
+        let by = at_a + shift - at_b;
+        Some(Self { of: self.of.iter().map(|of| if of.0 == moved { (line, of.1 + by) } else { *of }).collect() })
     }
-    let classes: Vec<usize> = (0..n).filter(|slot| of[*slot] == *slot).collect();
-    let mut order: Vec<usize> = classes.iter().copied().filter(|class| waiting[*class] == 0).collect();
-    let mut next = 0;
-    while next < order.len() {
-        let class = order[next];
-        next += 1;
-        for (b, _) in &right[class] {
-            waiting[*b] -= 1;
-            if waiting[*b] == 0 {
-                order.push(*b);
+
+    /// Places such that all distances are kept: halfway between as far left and as far right as they can be. Within a line no
+    /// distance is asked for.
+    fn solve(&self, apart: &[(usize, usize, i32)]) -> Option<Vec<i32>> {
+        let n = self.of.len();
+        let mut right: Vec<Vec<(usize, i32)>> = vec![Vec::new(); n];
+        let mut left: Vec<Vec<(usize, i32)>> = vec![Vec::new(); n];
+        let mut waiting = vec![0usize; n];
+        for (a, b, least) in apart {
+            let ((a, at_a), (b, at_b)) = (self.of[*a], self.of[*b]);
+            if a == b {
+                continue;
+            }
+            let least = least + at_a - at_b;
+            right[a].push((b, least));
+            left[b].push((a, least));
+            waiting[b] += 1;
+        }
+        let lines: Vec<usize> = (0..n).filter(|slot| self.of[*slot].0 == *slot).collect();
+        let mut order: Vec<usize> = lines.iter().copied().filter(|line| waiting[*line] == 0).collect();
+        let mut next = 0;
+        while next < order.len() {
+            let line = order[next];
+            next += 1;
+            for (b, _) in &right[line] {
+                waiting[*b] -= 1;
+                if waiting[*b] == 0 {
+                    order.push(*b);
+                }
             }
         }
+        if order.len() < lines.len() {
+            return None;
+        }
+        let mut early = vec![0; n];
+        for line in &order {
+            early[*line] = left[*line].iter().map(|(a, least)| early[*a] + least).max().unwrap_or(0);
+        }
+        let end = order.iter().map(|line| early[*line]).max().unwrap_or(0);
+        let mut late = vec![end; n];
+        for line in order.iter().rev() {
+            late[*line] = right[*line].iter().map(|(b, least)| late[*b] - least).min().unwrap_or(end);
+        }
+        Some(self.of.iter().map(|(line, shift)| (early[*line] + late[*line]) / 2 + shift).collect())
     }
-    if order.len() < classes.len() {
-        return None;
-    }
-    let mut early = vec![0; n];
-    for class in &order {
-        early[*class] = left[*class].iter().map(|(a, least)| early[*a] + least).max().unwrap_or(0);
-    }
-    let end = order.iter().map(|class| early[*class]).max().unwrap_or(0);
-    let mut late = vec![end; n];
-    for class in order.iter().rev() {
-        late[*class] = right[*class].iter().map(|(b, least)| late[*b] - least).min().unwrap_or(end);
-    }
-    Some(of.iter().map(|class| (early[*class] + late[*class]) / 2).collect())
 }

@@ -287,14 +287,21 @@ impl Core {
             let new = self.edges.len();
             self.edges[crossed] = CoreEdge { a: of.a, b: d, load: front };
             self.edges.push(CoreEdge { a: d, b: of.b, load: back });
+            let mut behind = crossed;
+            let mut ahead = new;
             for entry in &mut self.rotation[of.b] {
                 if *entry == crossed {
                     *entry = new;
                 }
             }
-            // Direction 0 runs from a to b: the piece behind is the old edge, the one ahead the new.
-            sides.push(if h % 2 == 0 { (crossed, new) } else { (new, crossed) });
             self.rotation.push(Vec::new());
+            if front == of.load {
+                behind = self.gathered(crossed, d, of.b, at_b.flatten(), groups);
+            } else {
+                ahead = self.gathered(new, d, of.a, at_a.flatten(), groups);
+            }
+            // Direction 0 runs from a to b: the piece behind is the old edge, the one ahead the new.
+            sides.push(if h % 2 == 0 { (behind, ahead) } else { (ahead, behind) });
             stops.push(d);
         }
         stops.push(edge.b);
@@ -311,12 +318,51 @@ impl Core {
             ids.push(self.edges.len());
             self.edges.push(CoreEdge { a: pair[0], b: pair[1], load });
         }
-        for (index, (behind, ahead)) in sides.into_iter().enumerate() {
-            self.rotation[stops[index + 1]] = vec![behind, ids[index], ahead, ids[index + 1]];
-        }
         self.rotation[edge.a].insert(start + 1, ids[0]);
         self.rotation[edge.b].insert(end + 1, ids[pieces - 1]);
+        let mut arriving = ids.clone();
+        let mut leaving = ids.clone();
+        if pieces > 1 {
+            // The piece that carries something ends at a crossing.
+            if first_load == edge.load {
+                arriving[0] = self.gathered(ids[0], stops[1], edge.b, far.flatten(), groups);
+            } else {
+                leaving[pieces - 1] = self.gathered(ids[pieces - 1], stops[pieces - 1], edge.a, near.flatten(), groups);
+            }
+        }
+        for (index, (behind, ahead)) in sides.into_iter().enumerate() {
+            self.rotation[stops[index + 1]] = vec![behind, arriving[index], ahead, leaving[index + 1]];
+        }
         Some(())
+    }
+
+    /// Makes an edge come to the crossing `d` as one wire: where it carries branches side by side at the end that was at `was`, they
+    /// are gathered at a bar of their own. Returns the edge that comes to `d`.
+    fn gathered(
+        &mut self,
+        edge: usize,
+        d: usize,
+        was: usize,
+        node: Option<(usize, Option<usize>)>,
+        groups: &Groups,
+    ) -> usize {
+        let (Load::Group(group), Some((node, _))) = (self.edges[edge].load, node) else { return edge };
+        if !is_wide(groups, group, was) {
+            return edge;
+        }
+        let bar = self.owners.len();
+        self.owners.push(Owner::Node(node));
+        let wire = self.edges.len();
+        let of = &mut self.edges[edge];
+        if of.a == d {
+            of.a = bar;
+            self.edges.push(CoreEdge { a: d, b: bar, load: Load::Wire(node, None) });
+        } else {
+            of.b = bar;
+            self.edges.push(CoreEdge { a: bar, b: d, load: Load::Wire(node, None) });
+        }
+        self.rotation.push(vec![edge, wire]);
+        wire
     }
 }
 
@@ -335,5 +381,18 @@ fn end_node(net: &Net, groups: &Groups, group: usize, vertex: usize) -> Option<O
             end_node(net, groups, *member, vertex)
         }
         Kind::Parallel(_) => None,
+    }
+}
+
+/// Whether a group comes to its end at `vertex` as several branches.
+fn is_wide(groups: &Groups, group: usize, vertex: usize) -> bool {
+    let of = &groups.all[group];
+    match &of.kind {
+        Kind::Leaf(_) => false,
+        Kind::Parallel(_) => true,
+        Kind::Series(members) => {
+            let member = if of.a == vertex { members.first() } else { members.last() };
+            member.is_some_and(|member| is_wide(groups, *member, vertex))
+        }
     }
 }

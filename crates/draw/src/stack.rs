@@ -88,31 +88,10 @@ pub fn stack(picture: &Picture, net: &Net, groups: &Groups) -> Option<Stack> {
         children.push((first.min().unwrap_or(usize::MAX), Child::Core));
     }
     children.sort_by_key(|child| child.0);
-    // Every direct group as its branches, so that one of them can be moved.
-    let mut branches: Vec<Child> = Vec::new();
     for (_, child) in children {
         match child {
-            Child::Direct(group) => match &groups.all[group].kind {
-                Kind::Parallel(members) => branches.extend(members.iter().map(|member| Child::Direct(*member))),
-                _ => branches.push(Child::Direct(group)),
-            },
-            Child::Core => branches.push(Child::Core),
-        }
-    }
-    let driven = |child: &Child| match child {
-        Child::Direct(group) => builder.is_driven(*group),
-        Child::Core => false,
-    };
-    let sources: Vec<usize> = (0..branches.len()).filter(|index| driven(&branches[*index])).collect();
-    if let ([one], true) = (sources.as_slice(), branches.len() > 1) {
-        // A second supply with something in series stands at the far side, as people draw it.
-        let moved = branches.remove(*one);
-        branches.push(moved);
-    }
-    for child in branches {
-        match child {
             Child::Direct(group) => {
-                let (firsts, lasts) = builder.expand(group, s, t);
+                let (firsts, lasts) = builder.expand(group, s, t, groups.all[group].a == s);
                 builder.hang(s, firsts, t, lasts);
             }
             Child::Core => builder.spread(&core)?,
@@ -134,6 +113,17 @@ impl Builder<'_> {
         let (upper, lower) = (self.vertex(upper), self.vertex(lower));
         self.stack.vertices[upper].outs.extend(firsts);
         self.stack.vertices[lower].ins.extend(lasts);
+    }
+
+    /// Branches side by side in text order; but a lone second supply with something in series stands at the far side, as people
+    /// draw it.
+    fn supply_last(&self, mut members: Vec<usize>) -> Vec<usize> {
+        let driven: Vec<usize> = (0..members.len()).filter(|index| self.is_driven(members[*index])).collect();
+        if let [one] = driven[..] {
+            let moved = members.remove(one);
+            members.push(moved);
+        }
+        members
     }
 
     /// Whether a branch is a battery or source with other parts in series.
@@ -179,9 +169,10 @@ impl Builder<'_> {
         let mut firsts: Vec<Vec<usize>> = vec![Vec::new(); core.edges.len()];
         let mut lasts: Vec<Vec<usize>> = vec![Vec::new(); core.edges.len()];
         for (index, edge) in core.edges.iter().enumerate().skip(1) {
-            let (upper, lower) = if height(edge.a) > height(edge.b) { (edge.a, edge.b) } else { (edge.b, edge.a) };
+            let down = height(edge.a) > height(edge.b);
+            let (upper, lower) = if down { (edge.a, edge.b) } else { (edge.b, edge.a) };
             (firsts[index], lasts[index]) = match edge.load {
-                Load::Group(group) => self.expand(group, upper, lower),
+                Load::Group(group) => self.expand(group, upper, lower, down),
                 Load::Wire(node, terminal) => {
                     let chain = self.bare(upper, lower, Some(node), None);
                     if matches!(self.owners[upper], Owner::Part(_)) {
@@ -236,26 +227,30 @@ impl Builder<'_> {
         self.stack.chains.len() - 1
     }
 
-    /// Draws a group from top to bottom: the chains that leave the upper vertex, and those that come to the lower one.
-    fn expand(&mut self, group: usize, upper: usize, lower: usize) -> (Vec<usize>, Vec<usize>) {
+    /// Draws a group from top to bottom: the chains that leave the upper vertex, and those that come to the lower one. `down` tells
+    /// whether its first end is the upper one (a crossing may stand where its end was).
+    fn expand(&mut self, group: usize, upper: usize, lower: usize, down: bool) -> (Vec<usize>, Vec<usize>) {
         let of = self.groups.all[group].clone();
+        let top = if down { of.a } else { of.b };
         match of.kind {
             Kind::Leaf(edge) => {
-                let chain = self.chain(&[(edge, upper)], upper, lower);
+                let chain = self.chain(&[(edge, top)], upper, lower);
                 (vec![chain], vec![chain])
             }
             Kind::Parallel(members) => {
                 let (mut firsts, mut lasts) = (Vec::new(), Vec::new());
-                for member in members {
-                    let (first, last) = self.expand(member, upper, lower);
+                for member in self.supply_last(members) {
+                    let down = self.groups.all[member].a == top;
+                    let (first, last) = self.expand(member, upper, lower, down);
                     firsts.extend(first);
                     lasts.extend(last);
                 }
                 (firsts, lasts)
             }
             Kind::Series(members) => {
-                let members: Vec<usize> = if of.a == upper { members } else { members.into_iter().rev().collect() };
-                let mut here = upper;
+                let members: Vec<usize> = if down { members } else { members.into_iter().rev().collect() };
+                // Where we are in the net, and the vertex that is drawn there.
+                let (mut here, mut drawn) = (top, upper);
                 let mut run: Vec<(usize, usize)> = Vec::new();
                 let mut run_from = upper;
                 let mut firsts: Option<Vec<usize>> = None;
@@ -263,26 +258,32 @@ impl Builder<'_> {
                 let count = members.len();
                 for (index, member) in members.into_iter().enumerate() {
                     let next = self.groups.other(member, here);
-                    if let Kind::Leaf(edge) = self.groups.all[member].kind {
+                    let next_drawn = if index + 1 == count { lower } else { next };
+                    let leaf = match self.groups.all[member].kind {
+                        Kind::Leaf(edge) => Some(edge),
+                        _ => None,
+                    };
+                    if let Some(edge) = leaf {
                         if run.is_empty() {
-                            run_from = here;
+                            run_from = drawn;
                         }
                         run.push((edge, here));
-                        here = next;
                         if index + 1 < count {
+                            (here, drawn) = (next, next_drawn);
                             continue;
                         }
+                        drawn = next_drawn;
                     }
                     if !run.is_empty() {
-                        let to = run.last().map_or(here, |(edge, from)| self.net.edges[*edge].other(*from));
-                        let chain = self.chain(&run, run_from, to);
+                        let chain = self.chain(&run, run_from, drawn);
                         run.clear();
-                        self.link(run_from, upper, &mut firsts, &mut lasts, vec![chain], vec![chain]);
+                        self.link(run_from, &mut firsts, &mut lasts, vec![chain], vec![chain]);
                     }
-                    if here != next {
-                        let (first, last) = self.expand(member, here, next);
-                        self.link(here, upper, &mut firsts, &mut lasts, first, last);
-                        here = next;
+                    if leaf.is_none() {
+                        let down = self.groups.all[member].a == here;
+                        let (first, last) = self.expand(member, drawn, next_drawn, down);
+                        self.link(drawn, &mut firsts, &mut lasts, first, last);
+                        (here, drawn) = (next, next_drawn);
                     }
                 }
                 (firsts.unwrap_or_default(), lasts)
@@ -294,13 +295,12 @@ impl Builder<'_> {
     fn link(
         &mut self,
         at: usize,
-        upper: usize,
         firsts: &mut Option<Vec<usize>>,
         lasts: &mut Vec<usize>,
         first: Vec<usize>,
         last: Vec<usize>,
     ) {
-        if firsts.is_none() && at == upper {
+        if firsts.is_none() {
             *firsts = Some(first);
         } else {
             let vertex = self.vertex(at);
@@ -339,10 +339,10 @@ impl Builder<'_> {
                     if let Some(last) = nodes.last_mut() {
                         *last = Some(node);
                     }
-                    if index == 0 && matches!(self.owners[*from], Owner::Part(_)) {
+                    if index == 0 && matches!(self.owners[upper], Owner::Part(_)) {
                         leads.0 = Some(terminal);
                     }
-                    if index + 1 == count && matches!(self.owners[of.other(*from)], Owner::Part(_)) {
+                    if index + 1 == count && matches!(self.owners[lower], Owner::Part(_)) {
                         leads.1 = Some(terminal);
                     }
                 }

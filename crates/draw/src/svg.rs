@@ -260,7 +260,7 @@ fn dots(out: &mut String, picture: &Picture, layout: &Layout) {
 fn ground(out: &mut String, tag: Tag) {
     let turn = match tag.side {
         TagSide::Below => 0,
-        TagSide::Above => 180,
+        TagSide::Above | TagSide::Corner => 180,
         TagSide::Beside => 270,
     };
     let (half, deep) = GROUND;

@@ -61,9 +61,9 @@ pub fn extent(symbol: Symbol, placed: &Placed) -> Across {
         Symbol::Potentiometer => {
             let wiper = placed.place(at(0, WIPER));
             if wiper.x > placed.at.x || wiper.y > placed.at.y {
-                Across { before: 18, after: WIPER }
+                Across { before: 20, after: WIPER }
             } else {
-                Across { before: WIPER, after: 18 }
+                Across { before: WIPER, after: 20 }
             }
         }
     }
@@ -139,8 +139,8 @@ pub fn draw(symbol: Symbol, standard: Standard, placed: &Placed) -> Drawn {
             resistor(out, standard);
             if symbol == Symbol::Potentiometer {
                 let _ = write!(out, "<path d=\"M0 {WIPER}V9\"/><path class=\"solid\" d=\"M0 8L-4 17H4Z\"/>");
-                sign(&mut drawn, -24, -11, "a");
-                sign(&mut drawn, 24, -11, "b");
+                sign(&mut drawn, -24, -14, "a");
+                sign(&mut drawn, 24, -14, "b");
             }
         }
         Symbol::Fuse => match standard {
