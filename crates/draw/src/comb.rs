@@ -3,7 +3,7 @@
 use crate::geometry::{Segment, Turn, at};
 use crate::label;
 use crate::layout::{Layout, Options, Placed, Side, Tag, TagSide};
-use crate::picture::Picture;
+use crate::picture::{Part, Picture, Symbol};
 use crate::symbols::REACH;
 
 const ROW: i32 = 64;
@@ -18,7 +18,7 @@ pub fn comb(picture: &Picture, options: &Options) -> Layout {
     };
     let row = |node: usize| node as i32 * ROW;
     let strip = picture.nodes.len() as i32 * ROW
-        + picture.parts.iter().map(|part| label::horizontal(part, options).above).max().unwrap_or(0)
+        + picture.parts.iter().map(|part| label::horizontal(part, options, Side::Over).above).max().unwrap_or(0)
         + 2 * GAP;
     let mut left = 0;
     for (node, of) in picture.nodes.iter().enumerate() {
@@ -30,13 +30,14 @@ pub fn comb(picture: &Picture, options: &Options) -> Layout {
             });
         }
     }
+    let side = |part: &Part| if part.symbol == Symbol::Potentiometer { Side::Over } else { Side::Above };
     let mut x = left + GAP;
     let mut span = vec![None::<(i32, i32)>; picture.nodes.len()];
     for part in &picture.parts {
-        let room = label::horizontal(part, options);
+        let room = label::horizontal(part, options, side(part));
         let center = x + GAP + room.before;
         let placed =
-            Placed { key: part.key.clone(), at: at(center, strip), turn: Turn::Right, flip: false, side: Side::Above };
+            Placed { key: part.key.clone(), at: at(center, strip), turn: Turn::Right, flip: false, side: side(part) };
         let pins = placed.pins(part.symbol);
         let mut right = center + room.after.max(REACH) + GAP;
         for (index, (node, pin)) in part.terminals.iter().zip(&pins).enumerate() {

@@ -132,28 +132,43 @@ fn arrow_room(text: &str) -> i32 {
     (text_width(Role::Current, text) + 10).max(30)
 }
 
+/// Width of an arrow's text.
+pub fn arrow_width(text: &str) -> i32 {
+    text_width(Role::Current, text)
+}
+
+/// Width and height of name and value, and of the solved values, with what is reserved for later.
+fn reserved(part: &Part, options: &Options) -> ((i32, i32), (i32, i32)) {
+    let reserve = &options.reserve;
+    let widest = |role: Role, own: i32, list: &[String]| {
+        list.iter().map(|text| text_width(role, text)).max().unwrap_or(0).max(own)
+    };
+    let (mut wide, _) = size(&head(part));
+    wide = widest(Role::Name, wide, &reserve.names);
+    wide = widest(Role::Value, wide, &reserve.values);
+    let name = !part.name.is_empty() || !reserve.names.is_empty();
+    let value = part.value.is_some() || !reserve.values.is_empty();
+    let high = if name { NAME_LINE } else { 0 } + if value { VALUE_LINE } else { 0 };
+    let solved_wide = widest(Role::Solved, size(&solved(part)).0, &reserve.solved);
+    let lines = part.solved.len().max(reserve.solved_lines) as i32;
+    ((wide, high), (solved_wide, lines * VALUE_LINE))
+}
+
 /// The room of a part that stands upright, its label at `side`.
 pub fn vertical(part: &Part, options: &Options, placed: &Placed) -> Room {
     let reach = symbols::extent(part.symbol, placed);
-    let mut lines = head(part);
-    let own = part.solved.len().max(options.reserve.solved.len());
-    let (mut wide, mut high) = size(&lines);
-    lines = solved(part);
-    lines.extend(options.reserve.solved.iter().map(|line| (Role::Solved, line.as_str())));
-    wide = wide.max(size(&lines).0);
-    high += own as i32 * VALUE_LINE;
-    let mut room = Room { before: REACH.max(high / 2 + 2), after: REACH.max(high / 2 + 2), ..Room::default() };
+    let ((head_wide, head_high), (solved_wide, solved_high)) = reserved(part, options);
+    let wide = head_wide.max(solved_wide);
+    let half = REACH.max((head_high + solved_high) / 2 + 2);
+    let mut room = Room { before: half, after: half, ..Room::default() };
     let label = if wide > 0 { GAP + wide } else { 0 };
     let (mut left, mut right) = (reach.before, reach.after);
     match placed.side {
         Side::Left => left += label,
         _ => right += label,
     }
-    let arrow = part.arrow.as_ref().map(|arrow| arrow.text.as_str());
-    for text in arrow.iter().copied().chain(options.reserve.arrow.as_deref().filter(|_| part.terminals.len() == 2)) {
-        right = right.max(12 + text_width(Role::Current, text));
-    }
-    if arrow.is_some() || (options.reserve.arrow.is_some() && part.terminals.len() == 2) {
+    if let Some(widest) = arrows(part, options).map(|text| text_width(Role::Current, text)).max() {
+        right = right.max(12 + widest);
         room.before += ARROW_V;
     }
     room.above = left;
@@ -161,47 +176,44 @@ pub fn vertical(part: &Part, options: &Options, placed: &Placed) -> Room {
     room
 }
 
+/// The texts of the arrow that a part has, or may get later.
+fn arrows<'a>(part: &'a Part, options: &'a Options) -> impl Iterator<Item = &'a str> {
+    let own = part.arrow.as_ref().map(|arrow| arrow.text.as_str());
+    own.into_iter().chain(options.reserve.arrow.as_deref()).filter(|_| part.terminals.len() == 2)
+}
+
 /// Half the height of an upright part's label, the symbol included.
 pub fn upright_half(part: &Part, options: &Options) -> i32 {
-    let lines = part.solved.len().max(options.reserve.solved.len()) as i32;
-    (size(&head(part)).1 + lines * VALUE_LINE) / 2 + 2
+    let ((_, head), (_, solved)) = reserved(part, options);
+    (head + solved) / 2 + 2
 }
 
 /// The room of a part that lies along a horizontal wire, its label above (or all of it below).
 pub fn horizontal_at(part: &Part, options: &Options, placed: &Placed) -> Room {
     let reach = symbols::extent(part.symbol, placed);
-    let (head_wide, head_high) = size(&head(part));
-    let (solved_wide, _) = size(&solved(part));
-    let reserve: Vec<Line<'_>> = options.reserve.solved.iter().map(|line| (Role::Solved, line.as_str())).collect();
-    let wide = head_wide.max(solved_wide).max(size(&reserve).0);
-    let solved_high = part.solved.len().max(options.reserve.solved.len()) as i32 * VALUE_LINE;
+    let ((head_wide, head_high), (solved_wide, solved_high)) = reserved(part, options);
+    let wide = head_wide.max(solved_wide);
     let half = REACH.max(wide / 2 + 5);
     let mut room = Room { before: half, after: half, above: reach.before, below: reach.after };
     let pad = |high: i32| if high > 0 { high + 3 } else { 0 };
-    if placed.side == Side::Below {
-        room.below += pad(head_high + solved_high);
-    } else {
-        room.above += pad(head_high);
-        room.below += pad(solved_high);
+    match placed.side {
+        Side::Below => room.below += pad(head_high + solved_high),
+        Side::Over => room.above += pad(head_high + solved_high),
+        _ => {
+            room.above += pad(head_high);
+            room.below += pad(solved_high);
+        }
     }
-    let texts = part
-        .arrow
-        .as_ref()
-        .map(|arrow| arrow.text.as_str())
-        .into_iter()
-        .chain(options.reserve.arrow.as_deref().filter(|_| part.terminals.len() == 2));
-    if let Some(longest) = texts.map(arrow_room).max() {
+    if let Some(longest) = arrows(part, options).map(arrow_room).max() {
         room.before += longest;
         room.above = room.above.max(6 + VALUE_LINE);
     }
     room
 }
 
-/// The room of a part that lies along a horizontal wire in the usual way.
-pub fn horizontal(part: &Part, options: &Options) -> Room {
-    use crate::geometry::Turn;
-    let placed = Placed { key: String::new(), at: Point::default(), turn: Turn::Right, flip: false, side: Side::Above };
-    horizontal_at(part, options, &placed)
+/// The room of a part that lies along a horizontal wire, its first terminal at the left.
+pub fn horizontal(part: &Part, options: &Options, side: Side) -> Room {
+    horizontal_at(part, options, &Placed { side, ..Placed::nowhere() })
 }
 
 fn tag_lines(node: &Node) -> Vec<Line<'_>> {
@@ -301,6 +313,11 @@ pub fn texts(picture: &Picture, layout: &Layout) -> Vec<Text> {
                 let top = placed.at.y - reach.before - 3 - size(&head).1;
                 set.lines(&head, placed.at.x, top, Anchor::Middle);
                 set.lines(&solved, placed.at.x, placed.at.y + reach.after + 3, Anchor::Middle);
+            }
+            Side::Over => {
+                let lines: Vec<_> = head.into_iter().chain(solved).collect();
+                let top = placed.at.y - reach.before - 3 - size(&lines).1;
+                set.lines(&lines, placed.at.x, top, Anchor::Middle);
             }
             Side::Below => {
                 let lines: Vec<_> = head.into_iter().chain(solved).collect();

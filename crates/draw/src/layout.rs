@@ -14,10 +14,50 @@ use crate::symbols::{self, REACH};
 /// Room that is kept beside every part for what later redraws will write there.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct Reserve {
-    /// Sample lines of solved values: `I = 888 mA`.
+    /// Names of parts to come: the room is that of the widest.
+    pub names: Vec<String>,
+    /// Values to come.
+    pub values: Vec<String>,
+    /// Lines of solved values: `I = 888 mA`.
     pub solved: Vec<String>,
+    /// Number of lines of solved values beside one part.
+    pub solved_lines: usize,
     /// A sample of a current arrow's text.
     pub arrow: Option<String>,
+}
+
+impl Reserve {
+    /// Room for everything that some pictures write beside parts with two terminals, so that each can be drawn in the places of
+    /// the first.
+    pub fn for_pictures<'a>(pictures: impl IntoIterator<Item = &'a Picture>) -> Self {
+        let mut reserve = Self::default();
+        for part in pictures.into_iter().flat_map(|picture| &picture.parts).filter(|part| part.terminals.len() == 2) {
+            reserve.names.push(part.name.clone());
+            reserve.values.extend(part.value.clone());
+            reserve.solved.extend(part.solved.iter().cloned());
+            reserve.solved_lines = reserve.solved_lines.max(part.solved.len());
+            if let Some(arrow) = &part.arrow {
+                let wider = reserve
+                    .arrow
+                    .as_ref()
+                    .is_none_or(|text| label::arrow_width(text) < label::arrow_width(&arrow.text));
+                if wider {
+                    reserve.arrow = Some(arrow.text.clone());
+                }
+            }
+        }
+        for (list, role) in [
+            (&mut reserve.names, label::Role::Name),
+            (&mut reserve.values, label::Role::Value),
+            (&mut reserve.solved, label::Role::Solved),
+        ] {
+            // The widest is enough.
+            list.sort();
+            let widest = list.iter().max_by_key(|text| label::text_width(role, text)).cloned();
+            *list = widest.into_iter().collect();
+        }
+        reserve
+    }
 }
 
 /// What a layout depends on beside the picture.
@@ -36,6 +76,8 @@ pub enum Side {
     Left,
     /// Name and value above a horizontal symbol, solved values below it.
     Above,
+    /// Everything above a horizontal symbol.
+    Over,
     /// Everything below a horizontal symbol.
     Below,
 }
@@ -136,6 +178,8 @@ pub struct Layout {
     pub frame: Option<Rect>,
     /// Whether positions were taken over from a previous layout.
     pub inherited: bool,
+    /// Symbol and nodes of each part.
+    pub(crate) drawn: Vec<(Symbol, Vec<usize>)>,
     /// Number of pieces drawn in the plain way that works for every circuit, wires crossing.
     pub combed: usize,
 }
@@ -194,11 +238,7 @@ impl Layout {
             .or_else(|| parts.iter().copied().find(is_source))
             .or_else(|| parts.iter().copied().find(two));
         let piece = Piece::new(picture, parts);
-        let Some(source) = source else {
-            let layout = Self::combed(&piece.picture, options);
-            return Some((piece, layout));
-        };
-        let source = parts.iter().position(|part| *part == source)?;
+        let source = source.and_then(|source| parts.iter().position(|part| *part == source));
         let own: Vec<usize> = (0..parts.len()).collect();
         let net = Net::new(&piece.picture, &own, source);
         let groups = Groups::new(&net);
@@ -217,14 +257,9 @@ impl Layout {
         Some((piece, layout))
     }
 
-    /// Lays out a circuit that came from the one of `previous` by replacing some parts: everything else stays where it is, and a
-    /// new part stands in the middle of those that it replaces. Where that cannot be, the layout is made anew and not [`Layout::inherited`].
-    pub fn redraw(picture: &Picture, _previous: &Layout, options: &Options) -> Self {
-        Self::new(picture, options)
-    }
-
     /// Joins wires and measures the frame.
     pub(crate) fn finish(&mut self, picture: &Picture) {
+        self.drawn = picture.parts.iter().map(|part| (part.symbol, part.terminals.clone())).collect();
         self.nodes = picture.nodes.iter().map(|node| node.key.clone()).collect();
         for wires in &mut self.wires {
             *wires = joined(std::mem::take(wires));

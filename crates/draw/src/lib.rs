@@ -25,6 +25,7 @@ mod orient;
 pub mod picture;
 mod place;
 mod planarize;
+mod redraw;
 mod reduce;
 mod stack;
 mod svg;

@@ -84,12 +84,25 @@ pub fn pieces(picture: &Picture) -> Vec<Vec<usize>> {
 }
 
 impl Net {
-    /// The graph of a piece, the part `source` first.
-    pub fn new(picture: &Picture, parts: &[usize], source: usize) -> Self {
+    /// The graph of a piece, the part `source` first; without one, an empty place first.
+    pub fn new(picture: &Picture, parts: &[usize], source: Option<usize>) -> Self {
         let mut net = Net::default();
         let mut vertex = vec![usize::MAX; picture.nodes.len()];
-        let mut order = vec![source];
-        order.extend(parts.iter().copied().filter(|part| *part != source));
+        let mut order: Vec<usize> = source.into_iter().collect();
+        order.extend(parts.iter().copied().filter(|part| Some(*part) != source));
+        if let (None, Some(first)) = (source, parts.first()) {
+            let here = picture.parts[*first].terminals[0];
+            let mut others = parts.iter().flat_map(|part| &picture.parts[*part].terminals);
+            let there = others.find(|node| **node != here).copied();
+            vertex[here] = 0;
+            net.vertices.push(Owner::Node(here));
+            net.vertices.push(Owner::Node(there.unwrap_or(here)));
+            net.edges.push(Edge { a: 0, b: 1, content: Content::Gap });
+            match there {
+                Some(there) => vertex[there] = 1,
+                None => net.edges.push(Edge { a: 0, b: 1, content: Content::Wire(here) }),
+            }
+        }
         for part in order {
             let of = &picture.parts[part];
             let mut ends: Vec<usize> = Vec::with_capacity(3);
@@ -116,7 +129,15 @@ impl Net {
                 net.vertices.push(Owner::Part(part));
                 for (terminal, end) in ends.iter().enumerate() {
                     let node = of.terminals[terminal];
-                    net.edges.push(Edge { a: *end, b: middle, content: Content::Lead { part, terminal, node } });
+                    let mut end = *end;
+                    if terminal == 2 && ends.iter().all(|other| *other == end) {
+                        // All at one node: one of the wires gets an end of its own.
+                        let own = net.vertices.len();
+                        net.vertices.push(Owner::Node(node));
+                        net.edges.push(Edge { a: end, b: own, content: Content::Wire(node) });
+                        end = own;
+                    }
+                    net.edges.push(Edge { a: end, b: middle, content: Content::Lead { part, terminal, node } });
                 }
             }
         }

@@ -68,6 +68,17 @@ enum Slot {
     Body(usize),
 }
 
+/// The chains of a three-terminal vertex: the one that comes to its symbol from above (or from below), and the two others.
+#[derive(Clone, Copy, Debug)]
+struct Trio {
+    lone: usize,
+    above: bool,
+    left: usize,
+    right: usize,
+    /// Whether the lone one has to go round the symbol, since it hangs on the same side as the others.
+    round: bool,
+}
+
 /// A rectangle that goes with a slot.
 #[derive(Clone, Copy, Debug)]
 struct Box {
@@ -408,14 +419,25 @@ impl Placer<'_> {
         }
     }
 
-    /// The lone chain of a three-terminal vertex (and whether it comes from above), and the two others from left to right.
-    fn trio(&self, v: usize) -> Option<(usize, bool, usize, usize)> {
+    /// The chains of a three-terminal vertex.
+    fn trio(&self, v: usize) -> Option<Trio> {
         let of = &self.stack.vertices[v];
-        match (of.ins.as_slice(), of.outs.as_slice()) {
-            ([lone], [l, r]) => Some((*lone, true, *l, *r)),
-            ([l, r], [lone]) => Some((*lone, false, *l, *r)),
+        let drawn = |list: &[usize]| -> Vec<usize> { list.iter().copied().filter(|e| self.is_drawn(*e, v)).collect() };
+        let (ins, outs) = (drawn(&of.ins), drawn(&of.outs));
+        let trio = |lone, above, left, right, round| Some(Trio { lone, above, left, right, round });
+        match (ins.as_slice(), outs.as_slice()) {
+            ([lone], [l, r]) => trio(*lone, true, *l, *r, false),
+            ([l, r], [lone]) => trio(*lone, false, *l, *r, false),
+            ([l, r, lone], []) => trio(*lone, false, *l, *r, true),
+            ([], [l, r, lone]) => trio(*lone, true, *l, *r, true),
             _ => None,
         }
+    }
+
+    /// The line of the middle of a three-terminal vertex's symbol.
+    fn trio_line(&self, v: usize, part: usize) -> i32 {
+        let round = self.trio(v).is_some_and(|trio| trio.round && trio.above);
+        self.y[self.row[v]] + self.trio_room(v, part).before + if round { LANE } else { 0 }
     }
 
     /// The terminal at which a chain comes to a three-terminal vertex.
@@ -428,7 +450,7 @@ impl Placer<'_> {
     /// Whether the symbol of a three-terminal vertex stands between its chains rather than in line with one of them.
     fn has_own_axis(&self, v: usize) -> bool {
         let Owner::Part(part) = self.stack.vertices[v].owner else { return false };
-        let Some((lone, ..)) = self.trio(v) else { return false };
+        let Some(Trio { lone, .. }) = self.trio(v) else { return false };
         match self.picture.parts[part].symbol {
             Symbol::Potentiometer => self.terminal(lone, v) == 2,
             _ => true,
@@ -540,8 +562,8 @@ impl Placer<'_> {
             }
         }
         for (v, slot) in &self.body_slot {
-            if let Some((_, _, l, r)) = self.trio(*v) {
-                let (l, r) = (self.chain_slot[l], self.chain_slot[r]);
+            if let Some(trio) = self.trio(*v) {
+                let (l, r) = (self.chain_slot[trio.left], self.chain_slot[trio.right]);
                 if l != usize::MAX {
                     after[l].push(*slot);
                 }
@@ -742,7 +764,7 @@ impl Placer<'_> {
             let ends = [chain.nodes.first(), chain.nodes.last()];
             ends.iter().filter(|node| node.copied().flatten().is_some()).count() as i32 * STUB + LEAD
         });
-        sum + wire + stubs
+        sum + wire + stubs + self.foot(e)
     }
 
     /// Height of a row: nothing but for symbols with three terminals, and crossings.
@@ -753,7 +775,8 @@ impl Placer<'_> {
             Owner::Cross => CROSSING,
             Owner::Part(part) => {
                 let room = self.trio_room(v, part);
-                room.before + room.after
+                let round = self.trio(v).is_some_and(|trio| trio.round);
+                room.before + room.after + if round { LANE } else { 0 }
             }
         }
     }
@@ -768,12 +791,12 @@ impl Placer<'_> {
             flip: false,
             side: Side::Right,
         };
-        let Some((lone, above, l, r)) = self.trio(v) else { return placed };
+        let Some(Trio { lone, above, left: l, right: r, .. }) = self.trio(v) else { return placed };
         let (lone, left, right) = (self.terminal(lone, v), self.terminal(l, v), self.terminal(r, v));
         if symbol == Symbol::Potentiometer {
             if lone == 2 {
                 placed.turn = if left == 0 { Turn::Right } else { Turn::Left };
-                placed.side = if above { Side::Below } else { Side::Above };
+                placed.side = if above { Side::Below } else { Side::Over };
             } else {
                 placed.turn = if (lone == 0) == above { Turn::Down } else { Turn::Up };
                 placed.side = if right == 2 { Side::Left } else { Side::Right };
@@ -782,7 +805,7 @@ impl Placer<'_> {
             placed.turn = if above { Turn::Down } else { Turn::Up };
         } else {
             placed.turn = if left == 0 { Turn::Right } else { Turn::Left };
-            placed.side = if above { Side::Below } else { Side::Above };
+            placed.side = if above { Side::Below } else { Side::Over };
         }
         // Mirrored or not: as the ends fit.
         for flip in [false, true] {
@@ -916,6 +939,7 @@ impl Placer<'_> {
     /// The middle of each upright item of a chain.
     fn upright_places(&self, e: usize) -> Vec<(usize, i32)> {
         let (top, bottom) = self.ends(e);
+        let bottom = bottom - self.foot(e);
         let items = self.upright_items(e);
         let rooms: Vec<Room> = items.clone().map(|item| self.upright_room(e, item)).collect();
         let sum: i32 = rooms.iter().map(|room| room.before + room.after).sum();
@@ -963,7 +987,8 @@ impl Placer<'_> {
                 bottom += CROSSING;
             }
             for (v, down) in [(chain.up, true), (chain.low, false)] {
-                if let (Owner::Part(part), Some((_, _, l, r))) = (self.stack.vertices[v].owner, self.trio(v)) {
+                if let (Owner::Part(part), Some(trio)) = (self.stack.vertices[v].owner, self.trio(v)) {
+                    let (l, r) = (trio.left, trio.right);
                     let row = self.row[v];
                     let (line, thick) = (self.y[row], self.thick(row));
                     let room = self.trio_room(v, part);
@@ -971,8 +996,12 @@ impl Placer<'_> {
                     if e == l || e == r {
                         // From the line at which it turns towards the symbol.
                         let pin = placed.pins(self.picture.parts[part].symbol)[self.terminal(e, v)];
-                        let turn = line + room.before + pin.y;
+                        let turn = self.trio_line(v, part) + pin.y;
                         if down { top = top.min(turn - 1) } else { bottom = bottom.max(turn + 1) }
+                    }
+                    if e == trio.lone && trio.round {
+                        // It goes round the symbol.
+                        if down { top -= thick } else { bottom += thick }
                     }
                     if !self.body_slot.contains_key(&v) && self.axis(v) == Some(e) {
                         out[slot].push(Box {
@@ -1013,7 +1042,7 @@ impl Placer<'_> {
                 let row = self.row[*v];
                 let room = self.trio_room(*v, part);
                 let placed = self.trio_placed(*v, part);
-                let middle = self.y[row] + room.before;
+                let middle = self.trio_line(*v, part);
                 if placed.turn.is_vertical() {
                     let body = placed.body(self.picture.parts[part].symbol);
                     out[*slot].push(Box {
@@ -1046,7 +1075,7 @@ impl Placer<'_> {
 
     /// The chain in whose line the symbol of a three-terminal vertex stands.
     fn axis(&self, v: usize) -> Option<usize> {
-        let (_, _, l, r) = self.trio(v)?;
+        let Trio { left: l, right: r, .. } = self.trio(v)?;
         Some(if self.terminal(l, v) == 2 { r } else { l })
     }
 
@@ -1112,11 +1141,8 @@ impl Placer<'_> {
             let column = |e: usize| Some(self.chain_slot[e]).filter(|slot| *slot != usize::MAX);
             match of.owner {
                 Owner::Node(_) => {
-                    let upright = |list: &[usize]| -> Vec<usize> {
-                        list.iter().copied().filter(|e| self.lay[*e] == Lay::Upright && self.is_drawn(*e, v)).collect()
-                    };
-                    if let ([a], [b]) = (upright(&of.ins).as_slice(), upright(&of.outs).as_slice()) {
-                        out.push((self.chain_slot[*a], self.chain_slot[*b], 0));
+                    if let Some((a, b)) = self.straight(v) {
+                        out.push((self.chain_slot[a], self.chain_slot[b], 0));
                     }
                 }
                 Owner::Cross => {
@@ -1127,25 +1153,30 @@ impl Placer<'_> {
                     }
                 }
                 Owner::Part(part) => {
-                    let Some((lone, _, l, r)) = self.trio(v) else { continue };
+                    let Some(Trio { lone, left: l, right: r, round, .. }) = self.trio(v) else { continue };
                     let symbol = self.picture.parts[part].symbol;
                     let placed = self.trio_placed(v, part);
                     let pins = placed.pins(symbol);
                     match self.body_slot.get(&v) {
                         Some(body) if placed.turn.is_vertical() => {
                             for e in [lone, l, r] {
+                                if e == lone && round {
+                                    continue;
+                                }
                                 if let Some(slot) = column(e) {
                                     out.push((*body, slot, pins[self.terminal(e, v)].x));
                                 }
                             }
                         }
                         Some(body) => {
-                            if let (Some(slot), Symbol::Potentiometer) = (column(lone), symbol) {
+                            if let (Some(slot), Symbol::Potentiometer, false) = (column(lone), symbol, round) {
                                 out.push((*body, slot, 0));
                             }
                         }
                         None => {
-                            if let (Some(slot), Some(axis)) = (column(lone), self.axis(v).and_then(column)) {
+                            if let (Some(slot), Some(axis), false) =
+                                (column(lone), self.axis(v).and_then(column), round)
+                            {
                                 out.push((axis, slot, 0));
                             }
                         }
@@ -1154,6 +1185,29 @@ impl Placer<'_> {
             }
         }
         out
+    }
+
+    /// The one upright chain that comes to a bar and the one that leaves it, which look best in one line.
+    fn straight(&self, v: usize) -> Option<(usize, usize)> {
+        let of = &self.stack.vertices[v];
+        let upright = |list: &[usize]| -> Vec<usize> {
+            list.iter().copied().filter(|e| self.lay[*e] == Lay::Upright && self.is_drawn(*e, v)).collect()
+        };
+        match (upright(&of.ins).as_slice(), upright(&of.outs).as_slice()) {
+            ([a], [b]) if self.is_node(v) => Some((*a, *b)),
+            _ => None,
+        }
+    }
+
+    /// Free wire that a chain keeps above its lower bar, where a label stands beside it.
+    fn foot(&self, e: usize) -> i32 {
+        let v = self.stack.chains[e].low;
+        match (self.straight(v), self.tags[v], self.stack.vertices[v].owner) {
+            (Some((a, _)), Some((_, TagSide::Corner)), Owner::Node(node)) if a == e => {
+                label::tag_room(&self.picture.nodes[node], TagSide::Corner).above
+            }
+            _ => 0,
+        }
     }
 
     /// Spreads what lies in a row evenly over the wire between its neighbors, as far as there is room.
@@ -1459,7 +1513,7 @@ impl Placer<'_> {
     fn draw_trio(&self, v: usize, part: usize, pen: &mut Pen) {
         let symbol = self.picture.parts[part].symbol;
         let terminals = &self.picture.parts[part].terminals;
-        let Some((lone, above, l, r)) = self.trio(v) else { return };
+        let Some(Trio { lone, above, left: l, right: r, round }) = self.trio(v) else { return };
         let row = self.row[v];
         let (line, thick) = (self.y[row], self.thick(row));
         let room = self.trio_room(v, part);
@@ -1468,7 +1522,7 @@ impl Placer<'_> {
             Some(slot) => self.x[*slot],
             None => self.axis(v).map_or(0, |e| self.x[self.chain_slot[e]]),
         };
-        placed.at = at(x, line + room.before);
+        placed.at = at(x, self.trio_line(v, part));
         let pins = placed.pins(symbol);
         for e in [lone, l, r] {
             let terminal = self.terminal(e, v);
@@ -1477,7 +1531,11 @@ impl Placer<'_> {
             let column = self.x[self.chain_slot[e]];
             // The line of the thick row at which the chain comes in.
             let end = if (e == lone) == above { line } else { line + thick };
+            let end = if e != lone && round { if above { line + thick } else { line } } else { end };
             if e == lone {
+                if round {
+                    pen.wire(node, at(column, line), at(column, line + thick));
+                }
                 pen.wire(node, at(column, end), at(pin.x, end));
                 pen.wire(node, at(pin.x, end), pin);
             } else {
