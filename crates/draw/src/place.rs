@@ -1516,7 +1516,6 @@ impl Placer<'_> {
         let Some(Trio { lone, above, left: l, right: r, round }) = self.trio(v) else { return };
         let row = self.row[v];
         let (line, thick) = (self.y[row], self.thick(row));
-        let room = self.trio_room(v, part);
         let mut placed = self.trio_placed(v, part);
         let x = match self.body_slot.get(&v) {
             Some(slot) => self.x[*slot],

@@ -7,7 +7,6 @@ use crate::label::has_tag;
 use crate::layout::{Layout, Options, Placed, Side, Tag, TagSide};
 use crate::measure::measure;
 use crate::picture::{Picture, Symbol};
-use crate::symbols::REACH;
 
 /// Lays out a picture in the places of the previous one; `None` where that leads to no sound drawing.
 pub fn redraw(picture: &Picture, previous: &Layout) -> Option<Layout> {
