@@ -93,7 +93,9 @@ fn target_dir() -> PathBuf {
 }
 
 /// Builds the `ohmline` command in the profile of the tests and says where it is.
+///
+/// Of the whole workspace, as the tests are: one package alone asks for fewer features, and the big libraries would be built again.
 fn build_binary() -> Result<PathBuf> {
-    run(cargo().args(["build", "--quiet", "-p", "ohmline", "--bin", "ohmline"]))?;
+    run(cargo().args(["build", "--quiet", "--workspace", "--bin", "ohmline"]))?;
     Ok(target_dir().join("debug").join(format!("ohmline{}", std::env::consts::EXE_SUFFIX)))
 }
