@@ -307,15 +307,7 @@ impl<'a> Builder<'a> {
             })),
             QuantityKind::ResistanceBetween(from, to) => one(self.points(from, to, site).map(|(from, to)| {
                 let text = format!("resistance between {} and {}", from.text, to.text);
-                // Between the two terminals of a source: what that source sees, itself taken out.
-                let own = match (from.terminal, to.terminal) {
-                    (Some((a, _)), Some((b, _))) if a == b && from.node != to.node => Some(a),
-                    _ => None,
-                };
-                match own.filter(|source| self.elements[source.index()].kind.is_source()) {
-                    Some(source) => (Quantity::ResistanceSeenBy(source), text),
-                    None => (Quantity::ResistanceBetween(from.node, to.node), text),
-                }
+                (Quantity::ResistanceBetween(from.node, to.node), text)
             })),
             QuantityKind::CapacitanceBetween(from, to) => one(self.points(from, to, site).map(|(from, to)| {
                 let text = format!("capacitance between {} and {}", from.text, to.text);
