@@ -456,6 +456,16 @@ fn after_shutdown_requests_are_refused() {
 // What is shown.
 
 #[test]
+fn hover_on_a_junction_tells_of_wires_that_cases_put_across() {
+    let mut session = Session::start(able());
+    let text = "battery B1 = 6 V\nlamp L1, L2 = 5 ohm\nB1+ -- L1 -- @mid -- L2 -- B1-\ncase \"slip\": L2 = shorted\n";
+    session.open(URI, 1, text);
+    let told = session.hover(URI, 2, 16);
+    assert!(told.contains("In \"slip\", the wire across L2 is counted with it."), "{told}");
+    assert!(!told.contains("across L1"), "{told}");
+}
+
+#[test]
 fn hover_tells_what_is_known() {
     let mut session = Session::start(able());
     session.open(URI, 1, PIER);

@@ -432,6 +432,7 @@ impl Teller<'_> {
         rows.push(Row { name: "sum of currents".to_owned(), cells: sums.collect() });
         parts.extend(self.table(rows));
         parts.push(Part::Text("Currents count into the junction.".to_owned()));
+        parts.extend(self.wires_across(ends));
         parts.extend(self.references(id));
         parts.extend(self.causes(|answers| {
             let potential = answers.potentials.get(id.index()).cloned();
@@ -442,6 +443,19 @@ impl Teller<'_> {
             potential.into_iter().chain(currents).collect()
         }));
         parts
+    }
+
+    /// Where a case puts a wire across an element, the junction's table counts both as one.
+    fn wires_across(&self, ends: &[ohmline_circuit::End]) -> Option<Part> {
+        let pairs = self.circuit.state_ids().flat_map(|state| ends.iter().map(move |end| (state, end.element)));
+        let bridged = pairs.filter(|(state, element)| self.circuit.is_bridged(*state, *element));
+        let said: Vec<String> = bridged
+            .map(|(state, element)| {
+                let (state, name) = (self.state_name(state), &self.circuit.element(element).name);
+                format!("In {state}, the wire across {name} is counted with it.")
+            })
+            .collect();
+        (!said.is_empty()).then(|| Part::Text(said.join(" ")))
     }
 
     /// What the potential is above.
