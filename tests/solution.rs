@@ -318,3 +318,14 @@ pages! {
     harbour_night: "samples/harbour-night.ohmline", "--case", "tired battery";
     lighthouse_stairs: "samples/lighthouse-stairs.ohmline", "--case", "switched above";
 }
+
+/// A wire across a cell: only its internal resistance is left (common practice, no source), and the rest is dark.
+#[test]
+fn a_cell_that_a_case_shorts() {
+    let text = "battery B1 = 6 V, internal 0.1 ohm\nlamp L1 = 5 ohm\nB1+ -- L1 -- B1-\ncase \"slip\": B1 = shorted\n";
+    let output = ohmline(&["solution", "-", "--case", "slip"], text);
+    let page = String::from_utf8(output.stdout).expect("outputs are UTF-8");
+    assert!(page.contains("I(B1) = emf(B1) / B1.internal = 6 V / 0.1 Ω = 60.0 A"), "{page}");
+    assert!(page.contains("Nothing flows but through B1 and the wire across it"), "{page}");
+    assert!(!page.contains("every current is zero"), "{page}");
+}

@@ -120,6 +120,9 @@ fn what_changes(circuit: &Circuit, state: StateId, id: ElementId) -> Option<Line
     let name = &element.name;
     match circuit.states[state.index()].faults.get(&id) {
         Some(Fault::Open) => return Some(Line::text(format!("{name} is taken out."))),
+        Some(Fault::Shorted) if circuit.is_bridged(state, id) => {
+            return Some(Line::text(format!("A wire is put across {name}.")));
+        }
         Some(Fault::Shorted) => return Some(Line::text(format!("{name} is bridged."))),
         None => {}
     }

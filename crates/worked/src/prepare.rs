@@ -13,6 +13,7 @@ use crate::blocks::blocks;
 use crate::line::{Equation, Figure, Line, Statement, list, verb};
 use crate::model::Step;
 use crate::net::{Behavior, Net, Part, Placed, Point, Shape};
+use crate::reduce::capital;
 
 /// Where a branch of the drawing went.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -441,11 +442,43 @@ impl Words<'_> {
             "is only the resistance of its winding once its current is steady",
             "are only the resistances of their windings once their currents are steady",
         );
+        let bridged = |own: bool, source: bool| -> Vec<&str> {
+            let those = self.circuit.declared_ids().filter(|&id| {
+                self.circuit.is_bridged(self.state, id) == own && self.circuit.element(id).kind.is_source() == source
+            });
+            those.map(|id| self.name(id)).filter(|name| self.faults(Fault::Shorted).contains(name)).collect()
+        };
         say(
-            self.faults(Fault::Shorted),
+            bridged(false, false),
             "is bridged in this case and counts as a wire",
             "are bridged in this case and count as wires",
         );
+        say(
+            bridged(true, false),
+            "has a wire across it in this case: the wire carries what comes, and nothing drives a current through the element",
+            "have wires across them in this case: the wires carry what comes, and nothing drives a current through the elements",
+        );
+        say(
+            bridged(true, true),
+            "is shorted by a wire in this case, and the rest of the circuit sees the wire alone",
+            "are shorted by wires in this case, and the rest of the circuit sees the wires alone",
+        );
+        for id in self.circuit.declared_ids().filter(|&id| self.circuit.is_bridged(self.state, id)) {
+            let Law::Emf { emf, internal } = self.circuit.params(self.state, id).law(false) else { continue };
+            let name = self.name(id);
+            if internal == 0 {
+                lines.push(Statement::say(format!("No finite current fits the ideal {name} and the wire across it.")));
+            } else {
+                let current = &emf / &internal;
+                lines.push(Statement::say(format!("Only the internal resistance of {name} limits its own current:")));
+                lines.push(Statement::Equation(
+                    Equation::new(format!("I({name})"))
+                        .is(format!("emf({name}) / {name}.internal"))
+                        .put("# / #", [Figure::volt(&emf).given(), Figure::ohm(&internal).given()])
+                        .gives(Figure::ampere(&current)),
+                ));
+            }
+        }
         for id in self.circuit.declared_ids().filter(|&id| self.circuit.element(id).is_placed()) {
             let name = self.name(id);
             match self.circuit.params(self.state, id) {
@@ -501,8 +534,12 @@ impl Words<'_> {
             let branch = BranchId(index as u32);
             if *fate == Fate::Shorted {
                 let by = self.topology.shorted_by(self.circuit, branch).unwrap_or_default();
-                let names: Vec<&str> = by.iter().map(|id| self.name(*id)).collect();
-                let joiner = if names.is_empty() { "A wire".to_owned() } else { list(&names) };
+                let across = |id: &ElementId| match self.circuit.is_bridged(self.state, *id) {
+                    true => format!("the wire across {}", self.name(*id)),
+                    false => self.name(*id).to_owned(),
+                };
+                let names: Vec<String> = by.iter().map(across).collect();
+                let joiner = if names.is_empty() { "A wire".to_owned() } else { capital(&list(&names)) };
                 lines.push(Statement::say(format!(
                     "{joiner} {} both ends of {}, so no voltage drives a current through it.",
                     verb(names.len().max(1), "joins", "join"),

@@ -115,9 +115,22 @@ impl Work<'_> {
         net.placed = self.prepared.blocks.iter().flatten().copied().collect();
         if net.placed.is_empty() {
             last.heading = "Nothing flows".to_owned();
-            last.lines.push(Statement::say(
-                "No closed path leads through a source, so every current is zero, and nothing has a voltage but the gaps.",
-            ));
+            let bridged = |id| self.circuit.is_bridged(self.state, id) && self.circuit.element(id).kind.is_source();
+            let shorted: Vec<&str> = self
+                .circuit
+                .declared_ids()
+                .filter(|&id| bridged(id))
+                .map(|id| self.circuit.element(id).name.as_str())
+                .collect();
+            last.lines.push(Statement::say(if shorted.is_empty() {
+                "No closed path leads through a source, so every current is zero, and nothing has a voltage but the gaps."
+                    .to_owned()
+            } else {
+                format!(
+                    "Nothing flows but through {} and the wire across it: no other closed path leads through a source.",
+                    list(&shorted)
+                )
+            }));
         }
         last.stage = Some(net.stage(&[]));
         steps.push(last);
@@ -639,6 +652,10 @@ impl Work<'_> {
         });
         let current = exact(answer.and_then(|answer| answer.current.as_ref()));
         let how = match (partner, &current) {
+            _ if self.circuit.is_bridged(self.state, id) => match self.circuit.element(id).kind.is_source() {
+                true => "shorted by the wire across it".to_owned(),
+                false => "a wire lies across it".to_owned(),
+            },
             (_, None) => format!("{word}; its share is undetermined"),
             (Some(partner), _) => format!("{word}; same current as {}", self.circuit.element(partner).name),
             (None, Some(current)) if *current == 0 => format!("{word}; nothing flows"),
