@@ -42,9 +42,6 @@ pub struct Analysis {
     pub diagnostics: Vec<Diagnostic>,
 }
 
-/// From this number of elements on, a second thread saves more than it costs to start.
-const WORTH_A_THREAD: usize = 2_000;
-
 /// Tells whether an analysis may be given up, since nobody waits for it any more. Asked now and then, from several threads.
 pub type Stop<'s> = &'s (dyn Fn() -> bool + Sync);
 
@@ -62,7 +59,7 @@ pub fn analyze_unless(sources: Sources, settings: &Settings, stop: Stop<'_>) -> 
         states.collect::<Option<Vec<_>>>()
     };
     let solve = || ohmline_solve::solve_unless(&circuit, settings.method, stop);
-    let (topologies, answers) = if circuit.elements.len() < WORTH_A_THREAD {
+    let (topologies, answers) = if circuit.elements.len() < ohmline_lint::WORTH_A_THREAD {
         (look(), solve())
     } else {
         std::thread::scope(|scope| {

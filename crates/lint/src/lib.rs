@@ -53,8 +53,8 @@ pub fn check_unless(context: &Context<'_>, stop: &(dyn Fn() -> bool + Sync)) -> 
     Some(merge::finish(found))
 }
 
-/// From this number of elements on, starting a thread costs less than it saves.
-const WORTH_A_THREAD: usize = 2_000;
+/// From this number of elements on, starting a second thread costs less than it saves.
+pub const WORTH_A_THREAD: usize = 2_000;
 
 /// What all rules find, in the order of the rules. Rules know nothing of each other, so in large circuits two threads share them.
 fn run_rules(facts: &Facts<'_>, stop: &(dyn Fn() -> bool + Sync)) -> Option<Vec<Diagnostic>> {
