@@ -67,6 +67,17 @@ Examples:
   ohmline solution pier.ohmline --method nodes         junction equations, even where it reduces
   ohmline solution pier.ohmline --format html > pier.html")]
     Solution(SolutionArgs),
+    /// Draw a circuit as a schematic
+    #[command(after_help = "\
+The source stands at the left, plus up; current runs from left to right along the top; branches side by side stand in the order of \
+the text. Every drawing carries a description in words for readers who cannot see it. Lines differ in shape, never only in color.
+
+Examples:
+  ohmline draw pier.ohmline > pier.svg
+  ohmline draw pier.ohmline --format pdf --output pier.pdf
+  ohmline draw pier.ohmline --show solved --case night
+  ohmline draw pier.ohmline --show names --neutral      for a test: the words give nothing away")]
+    Draw(DrawArgs),
     /// Serve an editor on standard input and output (Language Server Protocol)
     #[command(after_help = "\
 Editors start this by themselves; see the project's page about editors. It ends when the editor does.")]
@@ -187,4 +198,81 @@ pub struct SolutionArgs {
     /// How to write the result
     #[arg(long, value_enum, default_value_t)]
     pub format: SolutionFormat,
+}
+
+/// Forms of a drawing.
+#[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub enum DrawFormat {
+    /// Scalable, for pages and for restyling
+    #[default]
+    Svg,
+    /// Pixels
+    Png,
+    /// For paper
+    Pdf,
+}
+
+/// Standards of graphical symbols.
+#[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub enum SymbolsArg {
+    /// IEC 60617
+    #[default]
+    Iec,
+    /// IEEE 315
+    Ieee,
+}
+
+/// What is written beside symbols.
+#[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub enum ShowArg {
+    /// Names
+    Names,
+    /// Names and values
+    #[default]
+    Values,
+    /// Names, values, currents with arrows, voltages, potentials of named junctions
+    Solved,
+}
+
+/// Light or dark.
+#[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
+pub enum ThemeArg {
+    /// As the reader prefers
+    Auto,
+    /// Dark lines on white
+    Light,
+    /// Light lines on a dark ground
+    Dark,
+}
+
+/// `ohmline draw`
+#[derive(Args, Clone, Debug)]
+pub struct DrawArgs {
+    /// The file; `-` is standard input
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// How to write the drawing
+    #[arg(long, value_enum, default_value_t)]
+    pub format: DrawFormat,
+    /// Which symbols to draw
+    #[arg(long, value_enum, default_value_t)]
+    pub symbols: SymbolsArg,
+    /// What to write beside them
+    #[arg(long, value_enum, default_value_t)]
+    pub show: ShowArg,
+    /// This case, in place of the circuit as drawn
+    #[arg(long, value_name = "NAME")]
+    pub case: Option<String>,
+    /// Significant digits of solved numbers
+    #[arg(long, value_name = "N", default_value_t = 3, value_parser = clap::value_parser!(u32).range(1..=15))]
+    pub digits: u32,
+    /// Colors; SVG follows the reader, PNG and PDF are light unless told otherwise
+    #[arg(long, value_enum)]
+    pub theme: Option<ThemeArg>,
+    /// Describe it in words that do not give away what is in series or in parallel
+    #[arg(long)]
+    pub neutral: bool,
+    /// Write to this file; without it, or with `-`, to standard output
+    #[arg(long, short, value_name = "FILE")]
+    pub output: Option<PathBuf>,
 }

@@ -10,6 +10,7 @@
 mod check;
 mod cli;
 mod disk;
+mod draw;
 mod fault;
 mod input;
 mod snippet;
@@ -70,6 +71,7 @@ fn run(cli: Cli) -> ExitCode {
         Command::Check(args) => check::run(&args).into(),
         Command::Solve(args) => solve::run(&args).into(),
         Command::Solution(args) => solution::run(&args).into(),
+        Command::Draw(args) => draw::run(&args).into(),
         Command::Serve(_) => match ohmline_server::run() {
             0 => ExitCode::SUCCESS,
             _ => ExitCode::FAILURE,

@@ -11,7 +11,7 @@ use crate::table::Cell;
 pub(crate) const UNDETERMINED: &str = "undetermined";
 
 /// A declared value: as exact as it is written, without idle zeros; rounded only where no short decimal number is exact.
-pub(crate) fn declared(value: &Rational, unit: Unit) -> String {
+pub fn declared(value: &Rational, unit: Unit) -> String {
     let number = Number::Exact(value.clone());
     let long = show(&number, unit, Style::Digits(9));
     let (digits, rest) = long.split_once(' ').map_or((long.as_str(), ""), |(digits, rest)| (digits, rest));
@@ -23,7 +23,7 @@ pub(crate) fn declared(value: &Rational, unit: Unit) -> String {
 }
 
 /// A fraction as a percentage: `40%`.
-pub(crate) fn percent(fraction: &Rational) -> String {
+pub fn percent(fraction: &Rational) -> String {
     let value = Number::Exact(fraction * Rational::from(100)).to_f64();
     format!("{}%", (value * 1e6).round() / 1e6)
 }
@@ -108,7 +108,7 @@ pub(crate) struct Scale {
 }
 
 /// Shows the answers of one state.
-pub(crate) struct Shower {
+pub struct Shower {
     style: Style,
     scale: Option<Scale>,
 }
@@ -117,6 +117,7 @@ pub(crate) struct Shower {
 const NOISE: f64 = 1e-12;
 
 impl Shower {
+    /// For the answers of a state, in this style.
     pub fn new(style: Style, answers: &StateAnswers) -> Self {
         if answers.exact {
             return Self { style, scale: None };
@@ -153,7 +154,7 @@ impl Shower {
     }
 
     /// An answer as a cell.
-    pub fn cell(&self, value: &Value, unit: Unit) -> Cell {
+    pub(crate) fn cell(&self, value: &Value, unit: Unit) -> Cell {
         match value {
             Value::Known(number) => Cell::shown(&self.number(number, unit)),
             Value::Undetermined(_) => Cell::text(UNDETERMINED),

@@ -18,6 +18,7 @@ mod table;
 mod tally;
 mod undetermined;
 
+pub use amounts::{Shower, declared, percent};
 pub use check_json::{Checked, Unreadable, write_check_json};
 pub use page::{Options, solve_page};
 pub use paint::{Paint, Tone};

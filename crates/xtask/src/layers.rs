@@ -23,6 +23,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
         "ohmline-report",
         &["ohmline-syntax", "ohmline-circuit", "ohmline-solve", "ohmline-worked", "ohmline-lint", "ohmline-analysis"],
     ),
+    ("ohmline-sketch", &["ohmline-circuit", "ohmline-solve", "ohmline-analysis", "ohmline-report", "ohmline-draw"]),
     (
         "ohmline-server",
         &[
@@ -44,6 +45,9 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "ohmline-worked",
             "ohmline-analysis",
             "ohmline-report",
+            "ohmline-draw",
+            "ohmline-print",
+            "ohmline-sketch",
             "ohmline-server",
         ],
     ),
@@ -60,10 +64,14 @@ const ONE_HOME: &[(&str, &str)] = &[
     ("chumsky", "ohmline-syntax"),
     ("logos", "ohmline-syntax"),
     ("faer", "ohmline-solve"),
+    ("resvg", "ohmline-print"),
+    ("krilla", "ohmline-print"),
+    ("krilla-svg", "ohmline-print"),
 ];
 
 /// Crates that neither read files nor clocks nor the environment.
-const PURE: &[&str] = &["draw", "syntax", "circuit", "solve", "worked", "lint", "analysis", "report"];
+const PURE: &[&str] =
+    &["draw", "print", "sketch", "syntax", "circuit", "solve", "worked", "lint", "analysis", "report"];
 
 const IMPURE: &[&str] = &["std::fs", "std::env", "std::net", "std::process", "SystemTime", "Instant::now"];
 
