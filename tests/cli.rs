@@ -576,3 +576,47 @@ fn the_page_is_as_wide_as_the_terminal() {
     };
     assert!(widest("70") <= 70 && widest("200") > 70, "{} and {}", widest("70"), widest("200"));
 }
+
+#[test]
+fn draw_writes_svg_png_and_pdf() {
+    let folder = folder(PIER);
+    let output = call(folder.path(), &["draw", "pier.ohmline"]);
+    assert_eq!(status(&output), 0, "{}", text(&output.stderr));
+    let svg = text(&output.stdout);
+    assert!(svg.starts_with("<svg ") && svg.contains("<title") && svg.contains("<desc"), "{svg}");
+    for mark in ["data-element=\"R1\"", "data-junction=\"fork\"", "data-label=\"R1\"", "data-wire=\"join\""] {
+        assert!(svg.contains(mark), "{mark} is missing");
+    }
+    assert!(svg.contains("9 Ω") && !svg.contains("mA"), "values, but no solved ones");
+
+    let output = call(folder.path(), &["draw", "pier.ohmline", "--show", "solved", "--symbols", "ieee"]);
+    // 4.5 V / 15 ohm, as at the top.
+    assert!(text(&output.stdout).contains("300 mA"));
+    let output = call(folder.path(), &["draw", "pier.ohmline", "--show", "names", "--neutral"]);
+    let svg = text(&output.stdout);
+    assert!(!svg.contains("9 Ω") && !svg.contains("side by side"), "{svg}");
+
+    for (format, start) in [("png", &b"\x89PNG"[..]), ("pdf", &b"%PDF"[..])] {
+        let name = format!("pier.{format}");
+        let output = call(folder.path(), &["draw", "pier.ohmline", "--format", format, "--output", &name]);
+        assert_eq!((status(&output), output.stdout.len()), (0, 0), "{}", text(&output.stderr));
+        assert!(std::fs::read(folder.path().join(&name)).expect("it was written").starts_with(start));
+        let piped = call(folder.path(), &["draw", "pier.ohmline", "--format", format]);
+        assert!(piped.stdout.starts_with(start), "a pipe takes any format");
+    }
+}
+
+#[test]
+fn draw_says_what_cannot_be_drawn() {
+    let folder = folder(PIER);
+    let output = call(folder.path(), &["draw", "pier.ohmline", "--case", "dawn"]);
+    assert_eq!(status(&output), 2);
+    assert!(text(&output.stderr).contains("there is no case \"dawn\""), "{}", text(&output.stderr));
+    write(folder.path(), "empty.ohmline", "# nothing yet\n");
+    let output = call(folder.path(), &["draw", "empty.ohmline"]);
+    assert_eq!((status(&output), output.stdout.len()), (1, 0));
+    assert!(text(&output.stderr).contains("nothing to draw"), "{}", text(&output.stderr));
+    let output = call(folder.path(), &["draw", "pier.ohmline", "--output", "no/such/folder.svg"]);
+    assert_eq!(status(&output), 2);
+    assert!(text(&output.stderr).contains("cannot write"), "{}", text(&output.stderr));
+}

@@ -873,3 +873,17 @@ fn ladders_have_fibonacci_numbers() {
         assert_eq!(answer.exact.as_deref(), Some(expected.as_str()), "{cells} cells");
     }
 }
+
+/// Cases that no plane holds without crossings: complete graphs on five and more points contain K5, which is not planar (K. Kuratowski,
+/// "Sur le problème des courbes gauches en topologie", Fundamenta Mathematicae 15, 1930).
+const NOT_PLANAR: &[&str] = &[];
+
+#[test]
+fn every_case_is_drawn_without_overlaps_and_planar_ones_without_crossings() {
+    for case in cases() {
+        let most = harness::drawn(&case.id, None, &case.text()).into_iter().max();
+        if !NOT_PLANAR.contains(&case.id.as_str()) {
+            assert_eq!(most, Some(0), "{}: crossings", case.id);
+        }
+    }
+}

@@ -130,3 +130,12 @@ fn every_rule_fires_in_the_file_of_mistakes() {
     let unlisted: Vec<_> = fired.iter().filter(|name| !known.contains(*name)).collect();
     assert!(unlisted.is_empty(), "the registry does not list {unlisted:?}");
 }
+
+#[test]
+fn every_sample_is_drawn_without_overlaps_and_crossings() {
+    for file in samples() {
+        let text = std::fs::read_to_string(&file).expect("samples can be read");
+        let crossings = harness::drawn(&file.display().to_string(), Some(&file), &text);
+        assert!(crossings.iter().all(|count| *count == 0), "{}: {crossings:?}", file.display());
+    }
+}

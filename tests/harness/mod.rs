@@ -172,3 +172,43 @@ impl Random {
         &of[self.below(of.len())]
     }
 }
+
+/// The files of a folder, for what circuits include.
+struct Folder;
+
+impl ohmline_circuit::FileSystem for Folder {
+    fn read(&self, path: &Path) -> Result<std::sync::Arc<str>, String> {
+        std::fs::read_to_string(path).map(Into::into).map_err(|error| error.to_string())
+    }
+
+    fn exists(&self, path: &Path) -> bool {
+        path.exists()
+    }
+}
+
+/// Draws a circuit in every state, with everything that can be written beside it; checks from the geometry that nothing overlaps and
+/// that the touching ends are the circuit. Returns the crossings of each drawing.
+pub fn drawn(name: &str, path: Option<&Path>, text: &str) -> Vec<usize> {
+    use ohmline_draw::{Layout, Options, measure};
+    use ohmline_sketch::{Show, SketchOptions, picture};
+
+    let tree = std::sync::Arc::new(ohmline_syntax::parse(text));
+    let analysis = ohmline_analysis::analyze(
+        ohmline_analysis::load(name, path, tree, &Folder),
+        &ohmline_analysis::Settings::default(),
+    );
+    let placed = analysis.circuit.declared_ids().filter(|id| analysis.circuit.element(*id).is_placed()).count();
+    let mut crossings = Vec::new();
+    for state in analysis.circuit.state_ids() {
+        for show in [Show::Names, Show::Values, Show::Solved] {
+            let picture = picture(&analysis, &SketchOptions { show, state, ..SketchOptions::default() });
+            let layout = Layout::new(&picture, &Options::default());
+            let measures = measure(&picture, &layout);
+            assert!(measures.overlaps.is_empty(), "{name}, {state:?}, {show:?}: {:?}", measures.overlaps);
+            assert!(measures.faithful, "{name}, {state:?}, {show:?}: other connections than the circuit's");
+            assert_eq!(picture.parts.len(), placed, "{name}: every element once");
+            crossings.push(measures.crossings);
+        }
+    }
+    crossings
+}

@@ -38,4 +38,5 @@ pub use layout::{Layout, Options, Reserve};
 pub use measure::{Measures, measure};
 pub use picture::{Arrow, Loop, Mark, Node, Part, Picture, Symbol, Throw};
 pub use svg::{Standard, Style, Theme, svg};
+pub use type_size::{Face, advance};
 pub use words::{Manner, describe};

@@ -71,10 +71,16 @@ pub fn core(net: &Net, groups: &Groups) -> Option<Core> {
     }
     // Not planar: keep a large planar part, then put the others in one by one.
     let (kept, left) = planar_part(net.vertices.len(), &all);
+    if left.len() > MANY {
+        return None;
+    }
     core.edges = with_gaps(net.vertices.len(), &kept);
     core.rotation = embed_compact(net.vertices.len(), &core.edges)?;
     for edge in left {
         core.insert(edge, net, groups)?;
+        if core.owners.len() > net.vertices.len() + 3 * MANY {
+            return None;
+        }
     }
     Some(core)
 }
@@ -109,6 +115,11 @@ fn with_gaps(n: usize, edges: &[CoreEdge]) -> Vec<CoreEdge> {
     out
 }
 
+/// Trials times edges that the search for a large planar part may take.
+const PATIENCE: usize = 30_000;
+/// Edges beside the planar part, and crossings, beyond which a drawing by rows of wires is no worse to read, and made at once.
+const MANY: usize = 60;
+
 /// Splits edges into a large planar part, and the others.
 fn planar_part(n: usize, edges: &[CoreEdge]) -> (Vec<CoreEdge>, Vec<CoreEdge>) {
     let real: Vec<CoreEdge> = edges.iter().copied().filter(|edge| edge.load != Load::Gap).collect();
@@ -141,10 +152,16 @@ fn planar_part(n: usize, edges: &[CoreEdge]) -> (Vec<CoreEdge>, Vec<CoreEdge>) {
     }
     let mut left = Vec::new();
     let mut work = vec![wanted];
+    let mut trials = PATIENCE / edges.len().max(1);
     while let Some(some) = work.pop() {
         if some.is_empty() {
             continue;
         }
+        if trials == 0 {
+            left.extend(some);
+            continue;
+        }
+        trials -= 1;
         let mut trial = kept.clone();
         trial.extend(&some);
         if embed_compact(n, &with_gaps(n, &trial)).is_some() {

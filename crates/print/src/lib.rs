@@ -111,3 +111,74 @@ pub fn pdf(svg: &str, title: &str) -> Result<Vec<u8>, PrintError> {
     page.finish();
     document.finish().map_err(|error| PrintError::Format(error.to_string()))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use ohmline_draw::{Face, Layout, Options as Room, Part, Picture, Style, Symbol, Theme, advance, svg};
+
+    fn drawing(theme: Theme) -> String {
+        let picture = Picture {
+            title: "One lamp".to_owned(),
+            nodes: vec![ohmline_draw::Node::default(); 2],
+            parts: vec![Part::new("B1", Symbol::Battery, &[0, 1]), Part::new("L1", Symbol::Lamp, &[0, 1])],
+            ..Picture::default()
+        };
+        svg(&picture, &Layout::new(&picture, &Room::default()), &Style { theme, ..Style::default() })
+    }
+
+    #[test]
+    fn the_table_of_widths_is_that_of_the_fonts() {
+        for (face, data) in [(Face::Regular, REGULAR), (Face::SemiBold, SEMI_BOLD)] {
+            let font = ttf_parser::Face::parse(data, 0).unwrap();
+            let mut count = 0;
+            for code in 0x20..0x2600 {
+                let Some(character) = char::from_u32(code) else { continue };
+                let Some(glyph) = font.glyph_index(character) else { continue };
+                let units = f64::from(font.glyph_hor_advance(glyph).unwrap());
+                let width = units * 1000.0 / f64::from(font.units_per_em());
+                assert!((width - f64::from(advance(face, character))).abs() <= 0.51, "{face:?} {character:?}: {width}");
+                count += 1;
+            }
+            assert!(count > 500, "only {count} characters");
+        }
+    }
+
+    #[test]
+    fn png_has_the_size_of_the_drawing_and_its_colors() {
+        for (theme, corner) in [(Theme::Light, 0xff), (Theme::Dark, 0x14)] {
+            let text = drawing(theme);
+            let tree = read(&text).unwrap();
+            let bytes = png(&text, 2.0).unwrap();
+            let pixels = Pixmap::decode_png(&bytes).unwrap();
+            assert_eq!(pixels.width(), (tree.size().width() * 2.0) as u32);
+            assert_eq!(pixels.pixel(1, 1).unwrap().red(), corner, "{theme:?}");
+            let inked = pixels.pixels().iter().filter(|pixel| pixel.red().abs_diff(corner) > 100).count();
+            assert!(inked > 500, "{theme:?}: {inked} pixels of ink");
+        }
+    }
+
+    /// Text is drawn with the embedded faces: without them nothing would be.
+    #[test]
+    fn text_is_drawn() {
+        let text = drawing(Theme::Light);
+        let without: String =
+            text.split("<text").map(|piece| piece.split_once("</text>").map_or(piece, |p| p.1)).collect();
+        assert_ne!(png(&text, 1.0).unwrap(), png(&without, 1.0).unwrap());
+    }
+
+    #[test]
+    fn pdf_is_a_pdf_with_text() {
+        let bytes = pdf(&drawing(Theme::Light), "One lamp").unwrap();
+        assert!(bytes.starts_with(b"%PDF-"));
+        let text = String::from_utf8_lossy(&bytes);
+        assert!(text.contains("Inter"), "the font is embedded under its name");
+        assert_eq!(bytes, pdf(&drawing(Theme::Light), "One lamp").unwrap(), "the same bytes each time");
+    }
+
+    #[test]
+    fn what_is_not_svg_or_too_large_is_refused() {
+        assert!(matches!(png("no", 1.0), Err(PrintError::Svg(_))));
+        assert!(matches!(png(&drawing(Theme::Light), 1000.0), Err(PrintError::TooLarge(..))));
+    }
+}

@@ -42,7 +42,7 @@ fn amount(amount: &Amount, unit: Unit) -> Option<String> {
 }
 
 fn with_resistance(value: Option<String>, resistance: Option<&Amount>) -> Option<String> {
-    let zero = resistance.and_then(Amount::known).is_some_and(|value| *value == Rational::from(0));
+    let zero = resistance.and_then(Amount::known).is_some_and(|value| *value == 0);
     let resistance = resistance.filter(|_| !zero).and_then(|resistance| amount(resistance, Unit::Ohm));
     match (value, resistance) {
         (Some(value), Some(resistance)) => Some(format!("{value}, r = {resistance}")),
@@ -102,7 +102,7 @@ pub fn solved(answer: &ElementAnswer, source: bool, shower: &Shower) -> (Option<
     let mut turned = false;
     match known(&answer.current) {
         Some(current) if shower.number(&current, Unit::Ampere) == shower.number(&zero(), Unit::Ampere) => {
-            lines.push(shower.number(&zero(), Unit::Ampere));
+            lines.push(format!("I = {}", shower.number(&zero(), Unit::Ampere)));
         }
         Some(current) => {
             let negative = current.to_f64() < 0.0;
@@ -116,12 +116,17 @@ pub fn solved(answer: &ElementAnswer, source: bool, shower: &Shower) -> (Option<
     match known(&answer.voltage) {
         Some(voltage) => {
             let voltage = if turned { minus(&voltage) } else { voltage };
-            lines.push(shower.number(&voltage, Unit::Volt));
+            lines.push(format!("V = {}", typographic(&shower.number(&voltage, Unit::Volt))));
         }
-        None if answer.voltage.is_some() => lines.push("U undetermined".to_owned()),
+        None if answer.voltage.is_some() => lines.push("V undetermined".to_owned()),
         None => {}
     }
     (arrow, lines)
+}
+
+/// With a minus sign as wide as a plus.
+pub fn typographic(number: &str) -> String {
+    number.replace('-', "\u{2212}")
 }
 
 fn zero() -> Number {

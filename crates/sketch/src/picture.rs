@@ -120,7 +120,7 @@ fn node(analysis: &Analysis, options: &SketchOptions, keys: &[String], id: NodeI
         && let Some(value) = analysis.answers.states[options.state.index()].potentials.get(id.index())
         && value.known().is_some()
     {
-        potential = Some(shower.words(value, Unit::Volt));
+        potential = Some(label::typographic(&shower.words(value, Unit::Volt)));
     }
     Node {
         key: keys[id.index()].clone(),
@@ -171,7 +171,7 @@ mod tests {
         // 4.5 V / (9 + 10 * 15 / 25) ohm; 10 ohm takes 15/25 of it.
         assert_eq!(part("B1").arrow, Some(Arrow { forward: false, text: "300 mA".to_owned() }));
         assert_eq!(part("L1").arrow, Some(Arrow { forward: true, text: "180 mA".to_owned() }));
-        assert_eq!(part("L1").solved, ["1.80 V"]);
+        assert_eq!(part("L1").solved, ["V = 1.80 V"]);
         let fork = picture.nodes.iter().find(|node| node.names == ["fork"]).unwrap();
         assert_eq!(fork.potential.as_deref(), Some("1.80 V"));
         assert!(picture.nodes.iter().any(|node| node.reference));
@@ -195,6 +195,6 @@ mod tests {
         let picture = sketch("battery B1 = 6 V\nresistor R1 = 2 ohm\nB1- -- R1 -- B1+\n", Show::Solved, None);
         let resistor = picture.parts.iter().find(|part| part.name == "R1").unwrap();
         assert_eq!(resistor.arrow, Some(Arrow { forward: false, text: "3.00 A".to_owned() }));
-        assert_eq!(resistor.solved, ["6.00 V"]);
+        assert_eq!(resistor.solved, ["V = 6.00 V"]);
     }
 }
