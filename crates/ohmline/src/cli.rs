@@ -155,6 +155,8 @@ pub enum SolutionFormat {
     Markdown,
     /// One file for a browser or a printer
     Html,
+    /// Sheets of A4
+    Pdf,
     /// For programs
     Json,
 }

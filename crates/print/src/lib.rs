@@ -92,16 +92,28 @@ pub fn png(svg: &str, scale: f32) -> Result<Vec<u8>, PrintError> {
 
 /// Sets SVG as a PDF of one page of its size (one unit is one CSS pixel, 1/96 inch), text as text.
 pub fn pdf(svg: &str, title: &str) -> Result<Vec<u8>, PrintError> {
+    pdf_pages(&[svg], title)
+}
+
+/// Sets each SVG as a page of a PDF, as [`pdf()`] does for one.
+pub fn pdf_pages<S: AsRef<str>>(pages: &[S], title: &str) -> Result<Vec<u8>, PrintError> {
+    let mut document = krilla::Document::new();
+    if !title.is_empty() {
+        document.set_metadata(Metadata::new().title(title.to_owned()).language("en".to_owned()));
+    }
+    for svg in pages {
+        add_page(&mut document, svg.as_ref())?;
+    }
+    document.finish().map_err(|error| PrintError::Format(error.to_string()))
+}
+
+fn add_page(document: &mut krilla::Document, svg: &str) -> Result<(), PrintError> {
     let tree = read(svg)?;
     // PDF counts in points, 1/72 inch.
     let (wide, high) = (tree.size().width() * 0.75, tree.size().height() * 0.75);
     let settings =
         PageSettings::from_wh(wide, high).ok_or_else(|| PrintError::Format("the drawing has no size".to_owned()))?;
     let size = Size::from_wh(wide, high).ok_or_else(|| PrintError::Format("the drawing has no size".to_owned()))?;
-    let mut document = krilla::Document::new();
-    if !title.is_empty() {
-        document.set_metadata(Metadata::new().title(title.to_owned()).language("en".to_owned()));
-    }
     let mut page = document.start_page_with(settings);
     let mut surface = page.surface();
     surface
@@ -109,7 +121,7 @@ pub fn pdf(svg: &str, title: &str) -> Result<Vec<u8>, PrintError> {
         .ok_or_else(|| PrintError::Format("the drawing could not be set".to_owned()))?;
     surface.finish();
     page.finish();
-    document.finish().map_err(|error| PrintError::Format(error.to_string()))
+    Ok(())
 }
 
 #[cfg(test)]

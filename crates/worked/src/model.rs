@@ -132,6 +132,8 @@ pub struct StagePart {
     pub value: Figure,
     /// Internal resistance of an emf.
     pub internal: Option<Figure>,
+    /// Current from `from` to `to`, where it is known at this step.
+    pub current: Option<Rational>,
     /// Whether this step brought it.
     pub new: bool,
     /// What this step replaced by it.

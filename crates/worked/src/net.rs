@@ -189,6 +189,7 @@ impl Net {
                     to: place(placed.to),
                     value: value.given_if(part.given),
                     internal,
+                    current: None,
                     new: came.is_some(),
                     replaces: came.map_or_else(Vec::new, |(_, replaces)| replaces.clone()),
                 }

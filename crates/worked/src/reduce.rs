@@ -7,7 +7,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use smol_str::SmolStr;
 
 use crate::line::{Equation, Figure, Line, Statement, list};
-use crate::model::{Replacement, Rule, Step};
+use crate::model::{Replacement, Rule, Stage, Step};
 use crate::net::{Behavior, Net, Part, Placed, Shape as NameShape};
 use crate::symmetry::Symmetry;
 use crate::tree::{Shape, Tree};
@@ -48,6 +48,8 @@ pub(crate) struct Reduction<'a> {
     pub net: Net,
     pub steps: Vec<Step>,
     pub records: Vec<Record>,
+    /// The network before each record.
+    pub before: Vec<Stage>,
     /// Number of parts at each point at the beginning.
     degrees: Vec<usize>,
     names: FxHashSet<SmolStr>,
@@ -57,7 +59,7 @@ impl<'a> Reduction<'a> {
     pub fn new(circuit: &'a Circuit, net: Net) -> Self {
         let degrees = (0..net.points.len()).map(|point| net.degree(point)).collect();
         let names = net.parts.iter().map(|part| part.name.clone()).collect();
-        Self { circuit, net, steps: Vec::new(), records: Vec::new(), degrees, names }
+        Self { circuit, net, steps: Vec::new(), records: Vec::new(), before: Vec::new(), degrees, names }
     }
 
     fn part(&self, index: usize) -> &Part {
@@ -256,6 +258,7 @@ impl<'a> Reduction<'a> {
         let bare = parts.iter().all(|&part| self.part(part).bare);
         let part = self.add_part(name, shape, bare, Behavior::Resistance(resistance), span, &parts);
         let placed = Placed { part, from, to };
+        self.before.push(self.net.stage(&[]));
         self.replace(&parts, placed);
         self.records.push(Record::Group { rule, members: members.to_vec(), result: part });
         placed
@@ -452,6 +455,7 @@ impl<'a> Reduction<'a> {
         let behavior = Behavior::Emf { emf, internal };
         let part = self.add_part(name.into(), NameShape::Sum, false, behavior, span, &gone);
         let placed = Placed { part, from, to };
+        self.before.push(self.net.stage(&[]));
         self.replace(&gone, placed);
         self.records.push(Record::Sources { rule: Rule::SeriesSources, members, result: part });
         let replaced = Replacement {
@@ -516,6 +520,7 @@ impl<'a> Reduction<'a> {
             let behavior = Behavior::Emf { emf: emf.clone(), internal: each };
             let part = self.add_part(name, NameShape::Beside, false, behavior, span, &parts);
             let placed = Placed { part, ..group[0] };
+            self.before.push(self.net.stage(&[]));
             self.replace(&parts, placed);
             let members = parts.iter().map(|&part| (part, false)).collect();
             self.records.push(Record::Sources { rule: Rule::EqualCells, members, result: part });
@@ -898,7 +903,7 @@ impl<'a> Reduction<'a> {
             }
             Behavior::Resistance(_) | Behavior::Terminals => {}
         }
-        step.stage = Some(self.net.stage(&[]));
+        step.stage = Some(with_currents(self.net.stage(&[]), &self.net, &values));
         (step, Some(values), equations)
     }
 
@@ -1053,6 +1058,15 @@ fn bound(rule: Rule, parts: &[&Part]) -> Line {
     }
 }
 
+/// The stage with the currents that are known.
+pub(crate) fn with_currents(mut stage: Stage, net: &Net, values: &Values) -> Stage {
+    for part in &mut stage.parts {
+        let index = net.parts.iter().position(|own| own.name == part.name);
+        part.current = index.and_then(|index| values.get(&index)).map(|(current, _)| current.clone());
+    }
+    stage
+}
+
 /// The values of parts that stand, from the replaced back to the drawn; with the steps of the way back.
 pub(crate) fn unwind(
     reduction: &Reduction<'_>,
@@ -1063,7 +1077,7 @@ pub(crate) fn unwind(
     let circuit = reduction.circuit;
     let mut steps = Vec::new();
     let mut back = Vec::new();
-    for record in reduction.records.iter().rev() {
+    for (record, before) in reduction.records.iter().zip(&reduction.before).rev() {
         let mut step = Step::default();
         match record {
             Record::Group { rule, members, result } => {
@@ -1270,6 +1284,9 @@ pub(crate) fn unwind(
                 step.about = names;
             }
         }
+        let mut stage = with_currents(before.clone(), net, values);
+        stage.parts.iter_mut().for_each(|part| part.new = step.about.contains(&part.name));
+        step.stage = Some(stage);
         steps.push(step);
     }
     (steps, back)
@@ -1410,6 +1427,7 @@ impl Reduction<'_> {
                          has no voltage and carries nothing: it changes nothing and is left out."
                     )),
                 ];
+                self.before.push(self.net.stage(&[]));
                 self.net.placed.retain(|placed| *placed != bridge);
                 for point in [p, q] {
                     self.degrees[point] = self.degrees[point].max(3);
@@ -1485,6 +1503,7 @@ impl Reduction<'_> {
         for placed in resistances {
             if class[placed.from] == class[placed.to] {
                 gone.push(self.name(placed.part).clone());
+                self.before.push(self.net.stage(&[]));
                 self.records.push(Record::Idle { part: placed.part });
                 self.net.placed.retain(|other| *other != placed);
             }
@@ -1630,6 +1649,7 @@ impl Reduction<'_> {
             arms[index] = part;
             new.push((part, names.clone()));
         }
+        self.before.push(self.net.stage(&[]));
         self.net.placed.retain(|placed| !sides.contains(placed));
         for (arm, corner) in arms.iter().zip(corners) {
             self.net.placed.push(Placed { part: *arm, from: corner, to: center });

@@ -14,7 +14,7 @@ use crate::line::{Equation, Figure, Line, Statement, list};
 use crate::model::{Back, Chapter, Check, CheckKind, Method, Refusal, Row, Solution, Source, Step, Topic, Whole};
 use crate::net::{Behavior, Net, Part, Placed, Shape};
 use crate::prepare::{Fate, Prepared, branch_name, prepare};
-use crate::reduce::{Outcome, Reduction, Values, shorten, terminal_voltage, unwind};
+use crate::reduce::{Outcome, Reduction, Values, shorten, terminal_voltage, unwind, with_currents};
 
 /// Parts that carry current up to which a solution is worked out step by step.
 pub const MOST_PARTS: usize = 200;
@@ -337,6 +337,10 @@ impl Work<'_> {
         } else {
             (by_nodes(self.circuit, net, self.zero(net))?, Topic::Nodes, "Junction equations", "from the potentials")
         };
+        let mut worked = worked;
+        if let Some(last) = worked.steps.last_mut() {
+            last.stage = Some(with_currents(net.stage(&[]), net, &worked.values));
+        }
         let hows = worked.values.keys().map(|part| (*part, how.to_owned())).collect();
         Some(Solved {
             chapters: vec![chapter(topic, title, worked.steps)],

@@ -21,7 +21,15 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("ohmline-analysis", &["ohmline-syntax", "ohmline-circuit", "ohmline-solve", "ohmline-lint"]),
     (
         "ohmline-report",
-        &["ohmline-syntax", "ohmline-circuit", "ohmline-solve", "ohmline-worked", "ohmline-lint", "ohmline-analysis"],
+        &[
+            "ohmline-syntax",
+            "ohmline-draw",
+            "ohmline-circuit",
+            "ohmline-solve",
+            "ohmline-worked",
+            "ohmline-lint",
+            "ohmline-analysis",
+        ],
     ),
     ("ohmline-sketch", &["ohmline-circuit", "ohmline-solve", "ohmline-analysis", "ohmline-report", "ohmline-draw"]),
     (
@@ -40,6 +48,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
         "ohmline",
         &[
             "ohmline-syntax",
+            "ohmline-print",
             "ohmline-circuit",
             "ohmline-files",
             "ohmline-worked",

@@ -3,8 +3,9 @@
 use std::fmt::Write as _;
 
 use ohmline_analysis::Analysis;
-use ohmline_worked::{Solution, Stage, Statement};
+use ohmline_worked::{Solution, Statement};
 
+use super::pictures::Pictures;
 use super::{SolutionOptions, figures, page};
 use crate::table::clean;
 
@@ -25,14 +26,14 @@ td.number { text-align: right; white-space: nowrap; } section { break-inside: av
 @media print { body { margin: 0; max-width: none; } }
 ";
 
-/// The solution as an HTML file that stands alone. `draw` may give the picture of a stage as SVG, which is put in as it is.
+/// The solution as an HTML file that stands alone, with a drawing after every step that changes the circuit.
 pub fn solution_html(
     analysis: &Analysis,
     solution: &Solution,
     options: &SolutionOptions,
-    draw: &dyn Fn(&Stage) -> Option<String>,
 ) -> String {
     let mut out = String::new();
+    let mut pictures = Pictures::new(analysis, options, false);
     let title = plain(&page::title(analysis, solution.state));
     // Writing into a string cannot fail.
     let _ = write!(
@@ -77,7 +78,7 @@ pub fn solution_html(
                 && !stage.structure.is_empty()
             {
                 let _ = writeln!(out, "<figure data-stage=\"{number}\">");
-                if let Some(picture) = draw(stage) {
+                if let Some(picture) = pictures.draw(stage) {
                     out.push_str(&picture);
                     out.push('\n');
                 }

@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use ohmline_analysis::Analysis;
 use ohmline_worked::{Solution, Statement};
 
+use super::pictures::{Pictures, data_uri};
 use super::{SolutionOptions, figures, page};
 use crate::table::clean;
 
@@ -29,6 +30,7 @@ pub fn solution_markdown(analysis: &Analysis, solution: &Solution, options: &Sol
         let _ = writeln!(out, "{}\n", plain(remark));
     }
     let mut structure = "";
+    let mut pictures = Pictures::new(analysis, options, false);
     for chapter in &solution.chapters {
         let _ = writeln!(out, "## {}\n", plain(&chapter.title));
         for (index, step) in chapter.steps.iter().enumerate() {
@@ -63,6 +65,9 @@ pub fn solution_markdown(analysis: &Analysis, solution: &Solution, options: &Sol
                 && stage.structure != structure
             {
                 structure = &stage.structure;
+                if let Some(picture) = pictures.draw(stage) {
+                    let _ = writeln!(out, "![The circuit at this step]({})\n", data_uri(&picture));
+                }
                 let _ = writeln!(out, "Circuit: `{}`\n", clean(&stage.structure));
             }
         }

@@ -5,11 +5,15 @@ mod html;
 mod json;
 mod markdown;
 mod page;
+mod pictures;
+mod sheets;
+mod stage;
 mod text;
 
 pub use html::solution_html;
 pub use json::write_solution_json;
 pub use markdown::solution_markdown;
+pub use sheets::solution_sheets;
 pub use text::solution_text;
 
 use ohmline_analysis::Analysis;
