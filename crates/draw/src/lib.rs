@@ -37,7 +37,6 @@ mod words;
 pub use layout::{Layout, Options, Reserve};
 pub use measure::{Measures, measure};
 pub use picture::{Arrow, Loop, Mark, Node, Part, Picture, Symbol, Throw};
-pub use type_size::{Face, width as text_width};
 pub use svg::{Standard, Style, Theme, svg};
-pub use type_size::{Face, advance};
+pub use type_size::{Face, advance, width as text_width};
 pub use words::{Manner, describe};

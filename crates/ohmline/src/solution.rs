@@ -5,7 +5,8 @@ use std::io::Write as _;
 use ohmline_circuit::StateId;
 use ohmline_circuit::quantity::Style;
 use ohmline_report::{
-    SolutionOptions, Tally, solution_html, solution_markdown, solution_sheets, solution_text, work_out, write_solution_json,
+    SolutionOptions, Tally, solution_html, solution_markdown, solution_sheets, solution_text, work_out,
+    write_solution_json,
 };
 use ohmline_syntax::Severity;
 use ohmline_worked::Method;

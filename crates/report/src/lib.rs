@@ -23,7 +23,9 @@ pub use check_json::{Checked, Unreadable, write_check_json};
 pub use page::{Options, solve_page};
 pub use paint::{Paint, Tone};
 pub use position::{Place, Positions};
-pub use solution::{SolutionOptions, solution_html, solution_markdown, solution_sheets, solution_text, work_out, write_solution_json};
+pub use solution::{
+    SolutionOptions, solution_html, solution_markdown, solution_sheets, solution_text, work_out, write_solution_json,
+};
 pub use solve_json::write_solve_json;
 pub use table::{clean, width, wrap};
 pub use tally::Tally;

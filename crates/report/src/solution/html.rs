@@ -27,11 +27,7 @@ td.number { text-align: right; white-space: nowrap; } section { break-inside: av
 ";
 
 /// The solution as an HTML file that stands alone, with a drawing after every step that changes the circuit.
-pub fn solution_html(
-    analysis: &Analysis,
-    solution: &Solution,
-    options: &SolutionOptions,
-) -> String {
+pub fn solution_html(analysis: &Analysis, solution: &Solution, options: &SolutionOptions) -> String {
     let mut out = String::new();
     let mut pictures = Pictures::new(analysis, options, false);
     let title = plain(&page::title(analysis, solution.state));

@@ -36,8 +36,7 @@ impl<'a> Pictures<'a> {
         self.count += 1;
         let title = self.analysis.circuit.title.as_deref().unwrap_or("The circuit");
         let title = format!("{title}, picture {}", self.count);
-        let picture =
-            stage_picture(&self.analysis.circuit, stage, &title, &|own| figure(own, self.options.style));
+        let picture = stage_picture(&self.analysis.circuit, stage, &title, &|own| figure(own, self.options.style));
         let options = Options::default();
         let layout = match &self.previous {
             Some(previous) => Layout::redraw(&picture, previous, &options),

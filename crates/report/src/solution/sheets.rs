@@ -200,9 +200,11 @@ pub fn solution_sheets(analysis: &Analysis, solution: &Solution, options: &Solut
                     let scale = (f64::from(ROOM) / f64::from(wide)).min(0.8);
                     let (w, h) = (f64::from(wide) * scale, f64::from(high) * scale);
                     let size = format!(" width=\"{wide}\" height=\"{high}\"");
-                    let placed = svg
-                        .replacen("<svg ", &format!("<svg x=\"{MARGIN}\" y=\"6\" "), 1)
-                        .replacen(&size, &format!(" width=\"{w:.1}\" height=\"{h:.1}\""), 1);
+                    let placed = svg.replacen("<svg ", &format!("<svg x=\"{MARGIN}\" y=\"6\" "), 1).replacen(
+                        &size,
+                        &format!(" width=\"{w:.1}\" height=\"{h:.1}\""),
+                        1,
+                    );
                     items.push(Item { high: h as i32 + 12, svg: placed });
                 }
             }
