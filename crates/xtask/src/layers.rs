@@ -10,15 +10,17 @@ use crate::{cargo, root};
 
 /// Each crate with the crates of the project that it may use. An order: each line uses lines above it only.
 const MAY_USE: &[(&str, &[&str])] = &[
+    ("ohmline-settings", &[]),
     ("ohmline-syntax", &[]),
+    ("ohmline-format", &["ohmline-syntax"]),
     ("ohmline-draw", &[]),
     ("ohmline-print", &[]),
     ("ohmline-circuit", &["ohmline-syntax"]),
     ("ohmline-files", &["ohmline-syntax", "ohmline-circuit"]),
     ("ohmline-solve", &["ohmline-circuit"]),
     ("ohmline-worked", &["ohmline-circuit", "ohmline-solve"]),
-    ("ohmline-lint", &["ohmline-syntax", "ohmline-circuit", "ohmline-solve"]),
-    ("ohmline-analysis", &["ohmline-syntax", "ohmline-circuit", "ohmline-solve", "ohmline-lint"]),
+    ("ohmline-lint", &["ohmline-settings", "ohmline-syntax", "ohmline-circuit", "ohmline-solve"]),
+    ("ohmline-analysis", &["ohmline-settings", "ohmline-syntax", "ohmline-circuit", "ohmline-solve", "ohmline-lint"]),
     (
         "ohmline-report",
         &[
@@ -33,8 +35,39 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ),
     ("ohmline-sketch", &["ohmline-circuit", "ohmline-solve", "ohmline-analysis", "ohmline-report", "ohmline-draw"]),
     (
+        "ohmline-assist",
+        &[
+            "ohmline-syntax",
+            "ohmline-circuit",
+            "ohmline-solve",
+            "ohmline-worked",
+            "ohmline-lint",
+            "ohmline-analysis",
+            "ohmline-report",
+        ],
+    ),
+    (
+        "ohmline-preview",
+        &[
+            "ohmline-syntax",
+            "ohmline-circuit",
+            "ohmline-files",
+            "ohmline-solve",
+            "ohmline-worked",
+            "ohmline-lint",
+            "ohmline-analysis",
+            "ohmline-report",
+            "ohmline-draw",
+            "ohmline-sketch",
+        ],
+    ),
+    (
         "ohmline-server",
         &[
+            "ohmline-settings",
+            "ohmline-format",
+            "ohmline-assist",
+            "ohmline-preview",
             "ohmline-syntax",
             "ohmline-circuit",
             "ohmline-files",
@@ -57,30 +90,37 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "ohmline-draw",
             "ohmline-print",
             "ohmline-sketch",
+            "ohmline-settings",
+            "ohmline-format",
+            "ohmline-preview",
             "ohmline-server",
         ],
     ),
     ("xtask", &[]),
 ];
 
-/// Libraries that belong to one crate alone, so that they can be replaced in one place.
-const ONE_HOME: &[(&str, &str)] = &[
-    ("tower-lsp", "ohmline-server"),
-    ("tokio", "ohmline-server"),
-    ("clap", "ohmline"),
-    ("ariadne", "ohmline"),
-    ("notify", "ohmline"),
-    ("chumsky", "ohmline-syntax"),
-    ("logos", "ohmline-syntax"),
-    ("faer", "ohmline-solve"),
-    ("resvg", "ohmline-print"),
-    ("krilla", "ohmline-print"),
-    ("krilla-svg", "ohmline-print"),
+/// Libraries with the crates that they belong to, one where that is possible, so that they can be replaced in one place.
+const HOMES: &[(&str, &[&str])] = &[
+    ("tower-lsp", &["ohmline-server"]),
+    ("tokio", &["ohmline-server", "ohmline-preview"]),
+    ("axum", &["ohmline-preview"]),
+    ("toml", &["ohmline-settings"]),
+    ("clap", &["ohmline"]),
+    ("ariadne", &["ohmline"]),
+    ("notify", &["ohmline"]),
+    ("chumsky", &["ohmline-syntax"]),
+    ("logos", &["ohmline-syntax"]),
+    ("faer", &["ohmline-solve"]),
+    ("resvg", &["ohmline-print"]),
+    ("krilla", &["ohmline-print"]),
+    ("krilla-svg", &["ohmline-print"]),
 ];
 
 /// Crates that neither read files nor clocks nor the environment.
-const PURE: &[&str] =
-    &["draw", "print", "sketch", "syntax", "circuit", "solve", "worked", "lint", "analysis", "report"];
+const PURE: &[&str] = &[
+    "settings", "draw", "print", "sketch", "syntax", "format", "circuit", "solve", "worked", "lint", "analysis",
+    "report", "assist",
+];
 
 const IMPURE: &[&str] = &["std::fs", "std::env", "std::net", "std::process", "SystemTime", "Instant::now"];
 
@@ -119,10 +159,10 @@ fn arrows(metadata: &Value) -> Vec<String> {
             if own.contains(&target) && !allowed.contains(&target) {
                 wrong.push(format!("`{name}` must not use `{target}`"));
             }
-            if let Some((_, home)) = ONE_HOME.iter().find(|entry| entry.0 == target)
-                && *home != name
+            if let Some((_, homes)) = HOMES.iter().find(|entry| entry.0 == target)
+                && !homes.contains(&name)
             {
-                wrong.push(format!("`{target}` belongs to `{home}` alone, but `{name}` uses it"));
+                wrong.push(format!("`{target}` belongs to `{}` alone, but `{name}` uses it", homes.join("` and `")));
             }
         }
     }
@@ -184,7 +224,10 @@ mod tests {
         let metadata = json!({"packages": [
             {"name": "ohmline-lint", "dependencies": [{"name": "tokio", "kind": null}, {"name": "clap", "kind": "dev"}]},
         ]});
-        assert_eq!(arrows(&metadata), ["`tokio` belongs to `ohmline-server` alone, but `ohmline-lint` uses it"]);
+        assert_eq!(
+            arrows(&metadata),
+            ["`tokio` belongs to `ohmline-server` and `ohmline-preview` alone, but `ohmline-lint` uses it"]
+        );
     }
 
     #[test]

@@ -1,0 +1,1 @@
+//! A text of the notation, spelled and aligned in one way.

@@ -1,0 +1,1 @@
+//! The live page of a circuit, served on loopback.
