@@ -143,33 +143,34 @@ pub enum Throw {
     B,
 }
 
-/// The values of an element, in SI base units; `None` where an option is not written.
+/// The values of an element, in SI base units; `None` where an option is not written. Options that are seldom written are
+/// boxed: a large circuit is mostly resistors without any.
 #[derive(Clone, PartialEq, Eq, Debug)]
 #[allow(missing_docs)]
 pub enum Params {
     Battery {
         emf: Amount,
         internal: Option<Amount>,
-        capacity: Option<Rational>,
-        limit: Option<Rational>,
+        capacity: Option<Box<Rational>>,
+        limit: Option<Box<Rational>>,
     },
     VoltageSource {
         voltage: Amount,
-        limit: Option<Rational>,
+        limit: Option<Box<Rational>>,
     },
     CurrentSource {
         drive: Amount,
-        limit: Option<Rational>,
+        limit: Option<Box<Rational>>,
     },
     Resistor {
         resistance: Amount,
-        tolerance: Option<Rational>,
-        rating: Option<Rational>,
+        tolerance: Option<Box<Rational>>,
+        rating: Option<Box<Rational>>,
     },
     /// `rated` is power and voltage when the lamp is declared by them; then `resistance` is voltage^2 / power.
     Lamp {
         resistance: Amount,
-        rated: Option<(Rational, Rational)>,
+        rated: Option<Box<(Rational, Rational)>>,
     },
     Switch {
         closed: Option<bool>,
@@ -181,7 +182,7 @@ pub enum Params {
     Potentiometer {
         resistance: Amount,
         at: Amount,
-        rating: Option<Rational>,
+        rating: Option<Box<Rational>>,
     },
     Fuse {
         rating: Option<Amount>,
@@ -190,28 +191,28 @@ pub enum Params {
     /// No resistance written: ideal.
     Ammeter {
         resistance: Option<Amount>,
-        range: Option<Rational>,
+        range: Option<Box<Rational>>,
     },
     /// No resistance written: ideal.
     Voltmeter {
         resistance: Option<Amount>,
-        range: Option<Rational>,
+        range: Option<Box<Rational>>,
     },
     /// Also an electrolytic.
     Capacitor {
         capacitance: Amount,
-        initial: Option<Rational>,
-        rating: Option<Rational>,
+        initial: Option<Box<Rational>>,
+        rating: Option<Box<Rational>>,
     },
     Inductor {
         inductance: Amount,
-        initial: Option<Rational>,
+        initial: Option<Box<Rational>>,
         resistance: Option<Amount>,
     },
     Diode {
         drop: Amount,
         resistance: Option<Amount>,
-        limit: Option<Rational>,
+        limit: Option<Box<Rational>>,
     },
 }
 
@@ -524,7 +525,8 @@ pub struct Circuit {
     /// ascending order.
     pub undeclared: Vec<ElementId>,
     /// Elements with polarity that stand in a path which does not say which way round, which has been reported: what they do to
-    /// the circuit counts as unknown, their declared values do not. In ascending order.
+    /// the circuit counts as unknown where that depends on it ([`Circuit::is_undirected`]), their declared values do not. In
+    /// ascending order.
     pub unoriented: Vec<ElementId>,
     /// Nodes at which something was not understood, which has been reported: what is joined there is not known in full, so
     /// nothing is said about open ends and the like. In ascending order.
@@ -569,6 +571,12 @@ impl Circuit {
         self.unoriented.binary_search(&id).is_ok()
     }
 
+    /// Whether nothing says which way round an element stands, and what it does to the circuit depends on that. A meter lets
+    /// the same current pass either way: only the sign of its reading is in doubt, and it is read from left to right.
+    pub fn is_undirected(&self, id: ElementId) -> bool {
+        self.is_unoriented(id) && !matches!(self.element(id).kind, Kind::Ammeter | Kind::Voltmeter)
+    }
+
     /// Ids of all nodes.
     pub fn node_ids(&self) -> impl Iterator<Item = NodeId> + use<> {
         (0..self.nodes.len() as u32).map(NodeId)
@@ -611,7 +619,7 @@ impl Circuit {
             Some(Fault::Shorted) => return Law::Short,
             None => {}
         }
-        if self.is_unoriented(of) {
+        if self.is_undirected(of) {
             return Law::Unknown;
         }
         let second = branch.0 > self.element(of).branches.start;
@@ -686,7 +694,7 @@ impl Params {
             },
             Params::Capacitor { capacitance, initial, .. } => match capacitance {
                 Amount::Known(capacitance) => {
-                    Law::Capacitor { capacitance: capacitance.clone(), initial: initial.clone() }
+                    Law::Capacitor { capacitance: capacitance.clone(), initial: initial.as_deref().cloned() }
                 }
                 // Open whatever its size: only its charge is unknown.
                 _ => Law::Open,

@@ -252,9 +252,9 @@ pub fn amounts(params: &Params) -> impl Iterator<Item = &Amount> {
 /// Whether the size of a number is above a limit: exactly, or beyond rounding.
 pub fn exceeds(number: &Number, limit: &Rational) -> bool {
     match number {
-        Number::Exact(value) => value > limit || -value > *limit,
+        Number::Exact(value) => **value > *limit || -&**value > *limit,
         Number::Float(value) => {
-            let limit = Number::Exact(limit.clone()).to_f64();
+            let limit = Number::exact(limit.clone()).to_f64();
             value.abs() > limit * (1.0 + ROUNDING)
         }
     }
@@ -263,7 +263,7 @@ pub fn exceeds(number: &Number, limit: &Rational) -> bool {
 /// Whether a number is below zero: exactly, or beyond rounding.
 pub fn is_negative(number: &Number) -> bool {
     match number {
-        Number::Exact(value) => *value < 0,
+        Number::Exact(value) => **value < 0,
         Number::Float(value) => *value < -ROUNDING,
     }
 }
@@ -271,8 +271,8 @@ pub fn is_negative(number: &Number) -> bool {
 /// The size of a number.
 pub fn size(number: &Number) -> Number {
     match number {
-        Number::Exact(value) if *value < 0 => Number::Exact(-value),
-        Number::Exact(value) => Number::Exact(value.clone()),
+        Number::Exact(value) if **value < 0 => Number::exact(-&**value),
+        Number::Exact(value) => Number::exact((**value).clone()),
         Number::Float(value) => Number::Float(value.abs()),
     }
 }

@@ -87,7 +87,7 @@ pub fn number(value: &Number, unit: Unit) -> String {
 
 /// An exact value with its unit and prefix, three significant digits.
 pub fn exact(value: &Rational, unit: Unit) -> String {
-    number(&Number::Exact(value.clone()), unit)
+    number(&Number::exact(value.clone()), unit)
 }
 
 /// A value of the double-precision kind, for messages.

@@ -94,7 +94,7 @@ pub fn claim(context: &Context<'_>, index: usize) -> ClaimAnswer {
 fn tolerance(within: &Within, unit: Unit) -> String {
     match within {
         Within::Relative(share) => {
-            let percent = Number::Exact(share * ohmline_circuit::Rational::from(100)).to_f64();
+            let percent = Number::exact(share * ohmline_circuit::Rational::from(100)).to_f64();
             format!("{percent}%")
         }
         Within::Absolute(value) => exact(value, unit),

@@ -12,7 +12,7 @@ pub(crate) const UNDETERMINED: &str = "undetermined";
 
 /// A declared value: as exact as it is written, without idle zeros; rounded only where no short decimal number is exact.
 pub fn declared(value: &Rational, unit: Unit) -> String {
-    let number = Number::Exact(value.clone());
+    let number = Number::exact(value.clone());
     let long = show(&number, unit, Style::Digits(9));
     let (digits, rest) = long.split_once(' ').map_or((long.as_str(), ""), |(digits, rest)| (digits, rest));
     let short = if digits.contains('.') { digits.trim_end_matches('0').trim_end_matches('.') } else { digits };
@@ -24,7 +24,7 @@ pub fn declared(value: &Rational, unit: Unit) -> String {
 
 /// A fraction as a percentage: `40%`.
 pub fn percent(fraction: &Rational) -> String {
-    let value = Number::Exact(fraction * Rational::from(100)).to_f64();
+    let value = Number::exact(fraction * Rational::from(100)).to_f64();
     format!("{}%", (value * 1e6).round() / 1e6)
 }
 
@@ -80,7 +80,8 @@ pub(crate) fn value_remarks(params: &Params, notes: &mut Vec<String>) {
         Params::Fuse { resistance, .. } | Params::Inductor { resistance, .. } | Params::Diode { resistance, .. } => {
             option("resistance", resistance.as_ref(), Unit::Ohm);
         }
-        Params::Lamp { rated: Some((power, voltage)), .. } => {
+        Params::Lamp { rated: Some(rated), .. } => {
+            let (power, voltage) = &**rated;
             notes.push(format!("rated {} at {}", declared(power, Unit::Watt), declared(voltage, Unit::Volt)));
         }
         Params::Potentiometer { at, .. } => notes.push(match at {
@@ -147,7 +148,7 @@ impl Shower {
                 _ => 0.0,
             };
             if value.abs() < largest * NOISE {
-                return show(&Number::Exact(Rational::from(0)), unit, self.style);
+                return show(&Number::exact(Rational::from(0)), unit, self.style);
             }
         }
         show(number, unit, self.style)

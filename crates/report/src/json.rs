@@ -29,7 +29,7 @@ impl From<&Number> for Num {
 
 impl From<&Rational> for Num {
     fn from(value: &Rational) -> Self {
-        Num(Number::Exact(value.clone()).to_f64())
+        Num(Number::exact(value.clone()).to_f64())
     }
 }
 

@@ -390,7 +390,7 @@ fn declared<M: SerializeMap>(map: &mut M, params: &Params) -> Result<(), M::Erro
     macro_rules! put_if {
         ($($name:literal: $value:expr),* $(,)?) => { $( if let Some(value) = $value { map.serialize_entry($name, &value)?; } )* };
     }
-    let known = |value: &Option<malachite::Rational>| value.as_ref().map(Num::from);
+    let known = |value: &Option<Box<malachite::Rational>>| value.as_deref().map(Num::from);
     match params {
         Params::Battery { emf, internal, capacity, limit } => {
             put!("emf": num(emf), "internal": internal.as_ref().map_or(Some(Num(0.0)), num));
@@ -410,7 +410,8 @@ fn declared<M: SerializeMap>(map: &mut M, params: &Params) -> Result<(), M::Erro
         }
         Params::Lamp { resistance, rated } => {
             put!("resistance": num(resistance));
-            if let Some((power, voltage)) = rated {
+            if let Some(rated) = rated {
+                let (power, voltage) = &**rated;
                 let rated = [("power", Num::from(power)), ("voltage", Num::from(voltage))];
                 put!("rated": Object(|| rated.iter().map(|(name, value)| (*name, value))));
             }

@@ -147,7 +147,7 @@ fn sign_text(sign: Sign) -> &'static str {
 /// A number with the opposite sign.
 pub fn negated(number: &Number) -> Number {
     match number {
-        Number::Exact(value) => Number::Exact(-value.clone()),
+        Number::Exact(value) => Number::exact(-&**value),
         Number::Float(value) => Number::Float(-*value),
     }
 }

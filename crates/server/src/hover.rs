@@ -674,12 +674,12 @@ fn sum(currents: &[&Number]) -> String {
     let exact: Option<Vec<_>> = currents
         .iter()
         .map(|number| match number {
-            Number::Exact(value) => Some(value),
+            Number::Exact(value) => Some(&**value),
             Number::Float(_) => None,
         })
         .collect();
     let total = match exact {
-        Some(values) => Number::Exact(values.into_iter().fold(Rational::from(0), |total, value| total - value)),
+        Some(values) => Number::exact(values.into_iter().fold(Rational::from(0), |total, value| total - value)),
         None => {
             let values: Vec<_> = currents.iter().map(|number| number.to_f64()).collect();
             let largest = values.iter().fold(0.0, |largest: f64, value| largest.max(value.abs()));
@@ -700,7 +700,7 @@ fn list(words: &[String]) -> String {
 
 /// A value that was written, not solved: without zeros that nobody wrote.
 fn written(number: &Rational, unit: Unit) -> String {
-    let text = show(&Number::Exact(number.clone()), unit, Style::Digits(9));
+    let text = show(&Number::exact(number.clone()), unit, Style::Digits(9));
     let Some((digits, rest)) = text.split_once(' ') else { return text };
     if digits.contains('.') { format!("{} {rest}", digits.trim_end_matches('0').trim_end_matches('.')) } else { text }
 }
@@ -721,7 +721,7 @@ fn comes_to(measure: &Measure) -> String {
     if let Some(unit) = UNITS.into_iter().find(|unit| unit.dimension() == measure.dimension) {
         return written(&measure.value, unit);
     }
-    let number = Number::Exact(measure.value.clone());
+    let number = Number::exact(measure.value.clone());
     let plain = show(&number, Unit::One, Style::Digits(9));
     let plain = if plain.contains('.') { plain.trim_end_matches('0').trim_end_matches('.') } else { &plain };
     match measure.dimension.unit_word() {
@@ -753,7 +753,7 @@ fn set_to(params: &Params, fault: Option<Fault>) -> Option<String> {
         Params::VoltageSource { voltage, .. } => amount(voltage, Unit::Volt),
         Params::CurrentSource { drive, .. } => amount(drive, Unit::Ampere),
         Params::Resistor { resistance, .. } => amount(resistance, Unit::Ohm),
-        Params::Lamp { resistance, rated } => match rated {
+        Params::Lamp { resistance, rated } => match rated.as_deref() {
             Some((power, voltage)) => format!(
                 "{} at {} ({})",
                 value(power, Unit::Watt),
@@ -775,7 +775,7 @@ fn set_to(params: &Params, fault: Option<Fault>) -> Option<String> {
         Params::Potentiometer { resistance, at, .. } => {
             let percent = match at {
                 Amount::Known(share) => {
-                    let percent = Number::Exact(share * Rational::from(100)).to_f64();
+                    let percent = Number::exact(share * Rational::from(100)).to_f64();
                     format!("{percent} %")
                 }
                 other => amount(other, Unit::One),

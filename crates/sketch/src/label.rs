@@ -62,7 +62,8 @@ pub fn value(params: &Params, fault: Option<Fault>) -> Option<String> {
         Params::Battery { emf, internal, .. } => with_resistance(amount(emf, Unit::Volt), internal.as_ref()),
         Params::VoltageSource { voltage, .. } => amount(voltage, Unit::Volt),
         Params::CurrentSource { drive, .. } => amount(drive, Unit::Ampere),
-        Params::Lamp { rated: Some((power, voltage)), .. } => {
+        Params::Lamp { rated: Some(rated), .. } => {
+            let (power, voltage) = &**rated;
             Some(format!("{} at {}", declared(power, Unit::Watt), declared(voltage, Unit::Volt)))
         }
         Params::Resistor { resistance, .. } | Params::Lamp { resistance, .. } => amount(resistance, Unit::Ohm),
@@ -130,12 +131,12 @@ pub fn typographic(number: &str) -> String {
 }
 
 fn zero() -> Number {
-    Number::Exact(Rational::from(0))
+    Number::exact(Rational::from(0))
 }
 
 fn minus(number: &Number) -> Number {
     match number {
-        Number::Exact(value) => Number::Exact(-value),
+        Number::Exact(value) => Number::exact(-&**value),
         Number::Float(value) => Number::Float(-value),
     }
 }

@@ -257,7 +257,7 @@ fn slack(stated: &Rational) -> Rational {
 /// A solved value as a rational, and whether it is exact.
 fn exactly(number: &Number) -> (Rational, bool) {
     match number {
-        Number::Exact(value) => (value.clone(), true),
+        Number::Exact(value) => ((**value).clone(), true),
         // The exact value of the double; not a number or infinite never holds.
         Number::Float(value) => (Rational::try_from(*value).unwrap_or_else(|_| Rational::from(0)), false),
     }

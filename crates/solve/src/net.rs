@@ -101,7 +101,7 @@ pub(crate) fn unknown_elements(circuit: &Circuit, state: StateId) -> Vec<Element
 }
 
 fn is_unknown(circuit: &Circuit, state: StateId, id: ElementId) -> bool {
-    if circuit.is_unoriented(id) {
+    if circuit.is_undirected(id) {
         return true;
     }
     match circuit.params(state, id) {
@@ -197,7 +197,7 @@ fn unknown_model<F: Scalar>(
     let usable = |amount: &Amount| amount.known().filter(|value| **value >= 0).cloned();
     let declared = circuit.params(state, branch.element);
     // Which way round it stands is not known, so neither is what it does.
-    let unknown = circuit.is_unoriented(branch.element).then(|| declared.clone().unknown());
+    let unknown = circuit.is_undirected(branch.element).then(|| declared.clone().unknown());
     match unknown.as_ref().unwrap_or(declared) {
         Params::Battery { emf, internal, .. } => {
             let known = emf.known().is_some();

@@ -133,7 +133,7 @@ impl Scalar for Rational {
         value.clone()
     }
     fn number(&self) -> Number {
-        Number::Exact(self.clone())
+        Number::exact(self.clone())
     }
     fn peek(number: &Number) -> Option<&Self> {
         match number {

@@ -561,7 +561,7 @@ impl<'a, F: Scalar> Sheet<'a, F> {
             None => match self.circuit.params(self.state, id) {
                 Params::Capacitor { capacitance, initial, .. } => {
                     let capacitance = capacitance.known().filter(|value| **value > 0).map(F::of);
-                    let initial = initial.as_ref().map_or_else(F::zero, F::of);
+                    let initial = initial.as_deref().map_or_else(F::zero, F::of);
                     let charge = carried(BranchId(branch as u32))
                         .or_else(|| capacitance.as_ref().map(|capacitance| capacitance.times(&initial)));
                     match (charge, capacitance) {

@@ -102,13 +102,13 @@ fn resistance_between() {
     let solved = kit.exact();
     let finds: Vec<_> = solved.answers.finds.iter().map(|find| find.value.clone()).collect();
     // 6 beside 6 beside 12: 12/5.
-    assert_eq!(finds[0], Ok(Number::Exact(q("12/5"))));
+    assert_eq!(finds[0], Ok(Number::exact(q("12/5"))));
     // 4, then 6 beside 12.
-    assert_eq!(finds[1], Ok(Number::Exact(q("8"))));
-    assert_eq!(finds[2], Ok(Number::Exact(q("0"))));
+    assert_eq!(finds[1], Ok(Number::exact(q("8"))));
+    assert_eq!(finds[2], Ok(Number::exact(q("0"))));
     assert!(matches!(finds[3], Err(Cause::Between { diode: false, .. })));
     assert!(matches!(finds[4], Err(Cause::Between { diode: true, .. })));
-    assert_eq!(finds[5], Ok(Number::Exact(q("0"))));
+    assert_eq!(finds[5], Ok(Number::exact(q("0"))));
 }
 
 /// Capacitors of 2 and 3 uF in series, 4 uF beside them: 6/5 + 4 uF (textbook rules); the battery that charges them is left out.
@@ -121,7 +121,7 @@ fn capacitance_between() {
     kit.find(Quantity::CapacitanceBetween(a, g));
     kit.find(Quantity::CapacitanceBetween(x, y));
     let solved = kit.exact();
-    assert_eq!(solved.answers.finds[0].value, Ok(Number::Exact(q("26/5"))));
+    assert_eq!(solved.answers.finds[0].value, Ok(Number::exact(q("26/5"))));
     assert_eq!(solved.answers.finds[0].unit, Unit::Farad);
     assert!(matches!(solved.answers.finds[1].value, Err(Cause::NoMeaning { .. })));
 }
@@ -137,8 +137,8 @@ fn capacitance_beside_sources() {
     kit.find(Quantity::CapacitanceBetween(a, m));
     kit.find(Quantity::CapacitanceBetween(a, g));
     let solved = kit.exact();
-    assert_eq!(solved.answers.finds[0].value, Ok(Number::Exact(q("6"))));
-    assert_eq!(solved.answers.finds[1].value, Ok(Number::Exact(q("41/6"))));
+    assert_eq!(solved.answers.finds[0].value, Ok(Number::exact(q("6"))));
+    assert_eq!(solved.answers.finds[1].value, Ok(Number::exact(q("41/6"))));
 }
 
 /// The other quantities, and `after`, which asks for more than a steady state.
@@ -171,10 +171,10 @@ fn quantities() {
     let solved = kit.exact();
     let finds: Vec<_> = solved.answers.finds.iter().map(|find| find.value.clone()).collect();
     for (find, value) in finds.iter().zip(["1", "12", "-6", "6", "3"]) {
-        assert_eq!(*find, Ok(Number::Exact(q(value))));
+        assert_eq!(*find, Ok(Number::exact(q(value))));
     }
     assert_eq!(finds[5], Err(Cause::UnknownValue { element: x }));
-    assert_eq!(finds[6], Ok(Number::Exact(q("-3/5"))));
+    assert_eq!(finds[6], Ok(Number::exact(q("-3/5"))));
     assert!(matches!(finds[7], Err(Cause::NoMeaning { .. })));
     assert!(matches!(finds[8], Err(Cause::NoMeaning { .. })));
     assert_eq!(finds[9], Err(Cause::UnknownValue { element: x }));

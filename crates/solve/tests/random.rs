@@ -118,7 +118,7 @@ fn modified_nodal(kit: &Kit, conducts: &dyn Fn(u32) -> Option<bool>) -> Option<(
             row[column] = -resistance;
             row[size] = rise;
         };
-        let f = |value: &malachite::Rational| Number::Exact(value.clone()).to_f64();
+        let f = |value: &malachite::Rational| Number::exact(value.clone()).to_f64();
         match circuit.law(StateId::DRAWN, BranchId(index as u32)) {
             Law::Short => voltage(0.0, 0.0),
             Law::Resistance(value) => voltage(0.0, f(&value)),
@@ -198,7 +198,7 @@ fn diodes_agree_with_trying_all_states() {
                 let across = potentials[branch.from.index()] - potentials[branch.to.index()];
                 match on(*index) {
                     Some(true) => currents[*index as usize] >= -1e-9,
-                    _ => across <= Number::Exact(drop).to_f64() + 1e-9,
+                    _ => across <= Number::exact(drop).to_f64() + 1e-9,
                 }
             });
             if !fits {

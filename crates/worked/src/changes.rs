@@ -70,7 +70,7 @@ pub struct Changes {
 
 fn exact(value: Option<&Value>) -> Option<Rational> {
     match value?.known()? {
-        Number::Exact(value) => Some(value.clone()),
+        Number::Exact(value) => Some((**value).clone()),
         Number::Float(_) => None,
     }
 }

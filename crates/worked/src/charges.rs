@@ -83,7 +83,7 @@ pub(crate) fn charges(
         let part = &net.parts[placed.part];
         let answer = part.element.and_then(|id| answers.elements[id.index()].as_ref())?;
         let known = |value: &Option<ohmline_solve::Value>| match value.as_ref().and_then(ohmline_solve::Value::known) {
-            Some(Number::Exact(value)) => Some(value.clone()),
+            Some(Number::Exact(value)) => Some((**value).clone()),
             _ => None,
         };
         let (Some(volts), Some(charge), Some(energy)) =
@@ -119,7 +119,7 @@ pub(crate) fn charges(
 fn potential(answers: &StateAnswers, net: &Net, point: usize) -> Option<Rational> {
     let node = net.points[point].nodes.first()?;
     match answers.potentials.get(node.index())?.known()? {
-        Number::Exact(value) => Some(value.clone()),
+        Number::Exact(value) => Some((**value).clone()),
         Number::Float(_) => None,
     }
 }

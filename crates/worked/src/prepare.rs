@@ -297,7 +297,7 @@ impl Words<'_> {
                 Params::Resistor { resistance, .. } => value(name.to_owned(), resistance, Unit::Ohm),
                 Params::Lamp { resistance, rated: None } => value(format!("R({name})"), resistance, Unit::Ohm),
                 Params::Lamp { resistance: Amount::Known(ohms), rated: Some(rated) } => {
-                    match marked.iter_mut().find(|(of, ..)| *of == rated) {
+                    match marked.iter_mut().find(|(of, ..)| *of == &**rated) {
                         Some((.., names)) => names.push(name),
                         None => marked.push((rated, ohms, vec![name])),
                     }

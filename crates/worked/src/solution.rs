@@ -548,7 +548,7 @@ impl Work<'_> {
         let rows = self.rows();
         let checks = self.checks(&rows);
         let number = |value: &Option<Value>| match value.as_ref().and_then(Value::known) {
-            Some(Number::Exact(value)) => value.clone(),
+            Some(Number::Exact(value)) => (**value).clone(),
             _ => Rational::from(0),
         };
         let mut sources = Vec::new();
@@ -648,7 +648,7 @@ impl Work<'_> {
     fn wire_row(&self, id: ElementId, name: SmolStr, word: &str) -> Row {
         let answer = self.answers.elements[id.index()].as_ref();
         let exact = |value: Option<&Value>| match value.and_then(Value::known) {
-            Some(Number::Exact(value)) => Some(value.clone()),
+            Some(Number::Exact(value)) => Some((**value).clone()),
             _ => None,
         };
         let partner = self.topology.series_with(self.circuit, id).into_iter().find(|other| {
@@ -679,7 +679,7 @@ impl Work<'_> {
     fn voltage_across(&self, branch: BranchId) -> Option<Rational> {
         let ends = self.circuit.branch(branch);
         let potential = |node: ohmline_circuit::NodeId| match self.answers.potentials.get(node.index())?.known()? {
-            Number::Exact(value) => Some(value.clone()),
+            Number::Exact(value) => Some((**value).clone()),
             Number::Float(_) => None,
         };
         Some(potential(ends.from)? - potential(ends.to)?)

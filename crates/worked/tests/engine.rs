@@ -29,7 +29,7 @@ impl Worked {
     /// Every current, voltage and power of the table is the solver's; every check holds.
     fn agrees(&self) {
         let exact = |value: &Value| match value.known() {
-            Some(Number::Exact(value)) => value.clone(),
+            Some(Number::Exact(value)) => (**value).clone(),
             other => panic!("{}\n{other:?}", self.text),
         };
         for row in &self.solution.rows {
@@ -203,13 +203,13 @@ proptest! {
         let battery = worked.circuit.elements.iter().find(|element| element.kind == Kind::Battery).expect("declared");
         let net: Vec<Ends> = worked.circuit.branches.iter().filter(|branch| worked.circuit.element(branch.element).kind == Kind::Resistor).map(|branch| {
             let ohms = match worked.circuit.law(StateId::DRAWN, ohmline_circuit::BranchId(worked.circuit.element(branch.element).branches.start)) {
-                ohmline_circuit::Law::Resistance(value) => Number::Exact(value).to_f64(),
+                ohmline_circuit::Law::Resistance(value) => Number::exact(value).to_f64(),
                 other => panic!("{other:?}"),
             };
             Ends { from: branch.from.0, to: branch.to.0, ohms }
         }).collect();
         let found = equivalent(worked.circuit.nodes.len(), &net, battery.terminals[0].0, battery.terminals[1].0).expect("it reduces");
-        let wanted = Number::Exact(wanted).to_f64();
+        let wanted = Number::exact(wanted).to_f64();
         prop_assert!((found - wanted).abs() < 1e-9 * wanted, "{found} {wanted}\n{text}");
     }
 }

@@ -137,7 +137,7 @@ fn params(params: &Params) -> String {
         }
         Params::Lamp { resistance, rated } => {
             parts.push(amount(resistance));
-            parts.extend(rated.as_ref().map(|(power, voltage)| format!("rated {power} at {voltage}")));
+            parts.extend(rated.as_deref().map(|(power, voltage)| format!("rated {power} at {voltage}")));
         }
         Params::Switch { closed } => parts.push(
             match closed {

@@ -1,7 +1,7 @@
 //! What is joined becomes nodes; elements get their terminals and branches.
 
 use smallvec::SmallVec;
-use smol_str::{SmolStr, format_smolstr};
+use smol_str::{SmolStr, SmolStrBuilder, format_smolstr};
 
 use super::Builder;
 use crate::model::{Branch, ElementId, End, Kind, Node, NodeId};
@@ -193,7 +193,11 @@ impl<'a> Builder<'a> {
             let range = self.circuit.end_offsets[index] as usize..self.circuit.end_offsets[index + 1] as usize;
             let ends = &self.circuit.ends[range];
             node.label = if let Some(name) = node.names.first() {
-                format_smolstr!("@{name}")
+                // Written piece by piece: a large circuit has thousands of them, and formatting is slow.
+                let mut label = SmolStrBuilder::new();
+                label.push('@');
+                label.push_str(name);
+                label.finish()
             } else {
                 self.label(ends, ports.get(index).and_then(Option::as_ref))
             };

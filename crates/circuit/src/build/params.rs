@@ -393,7 +393,7 @@ impl<'a> Builder<'a> {
         match (power, voltage) {
             (Ok(Some(power)), Some(voltage)) => Params::Lamp {
                 resistance: Amount::Known(&voltage * &voltage / &power.value),
-                rated: Some((power.value, voltage)),
+                rated: Some(Box::new((power.value, voltage))),
             },
             (Ok(None), _) => {
                 self.report_misplaced_unknown(how.site.at(value.span), "the rated power of a lamp");
@@ -570,7 +570,7 @@ fn option_words(spec: &OptionSpec) -> &'static str {
 /// Puts the value of an option in its place.
 pub(super) fn set_option(params: &mut Params, name: &str, amount: Option<Amount>) {
     let Some(amount) = amount else { return };
-    let known = || amount.known().cloned();
+    let known = || amount.known().cloned().map(Box::new);
     match (params, name) {
         (Params::Battery { internal, .. }, "internal") => *internal = Some(amount),
         (Params::Battery { capacity, .. }, "capacity") => *capacity = known(),

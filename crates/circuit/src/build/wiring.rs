@@ -490,7 +490,7 @@ impl<'a> Builder<'a> {
                 (point, point)
             }
             (None, None) if at_end && self.placed[id.index()] & PASSED == 0 => {
-                self.report_polarity(id, before, after, target, at, site);
+                self.report_end(id, target, at, site);
                 self.end_at_either(id, at, site)
             }
             _ => {
@@ -522,6 +522,21 @@ impl<'a> Builder<'a> {
         self.elements[id.index()].uses.push(at);
         self.leave_unoriented(id);
         (end, end)
+    }
+
+    /// Reports an end of a path that does not say at which terminal. The terminal that nothing is joined to yet is offered first.
+    fn report_end(&mut self, id: ElementId, target: &Ref, at: FileSpan, site: Site) {
+        let text = self.written(target, site);
+        let joined = |sign: usize| self.points.touched[self.terminal_point(id, sign) as usize];
+        let signs = if joined(0) && !joined(1) { ['-', '+'] } else { ['+', '-'] };
+        let message = format!("`{text}` has polarity, and the path does not say which terminal of it is meant");
+        let mut found = diagnostic(rules::MISSING_POLARITY, at, message)
+            .help(format!("Write `{text}{}` or `{text}{}`", signs[0], signs[1]));
+        for sign in signs {
+            let written = format!("{text}{sign}");
+            found = found.fix(format!("Write `{written}`: join its terminal `{sign}`"), Safety::Asks, at, written);
+        }
+        self.report.add(found);
     }
 
     fn report_polarity(

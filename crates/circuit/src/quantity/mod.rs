@@ -16,16 +16,22 @@ use malachite::base::rounding_modes::RoundingMode;
 #[derive(Clone, PartialEq, Debug)]
 pub enum Number {
     /// Exact.
-    Exact(Rational),
+    /// Boxed, since most numbers of a large circuit are doubles, and every answer is as large as its largest form.
+    Exact(Box<Rational>),
     /// Double precision.
     Float(f64),
 }
 
 impl Number {
+    /// An exact number.
+    pub fn exact(value: Rational) -> Self {
+        Number::Exact(Box::new(value))
+    }
+
     /// As a double, rounded to nearest.
     pub fn to_f64(&self) -> f64 {
         match self {
-            Number::Exact(value) => f64::rounding_from(value, RoundingMode::Nearest).0,
+            Number::Exact(value) => f64::rounding_from(&**value, RoundingMode::Nearest).0,
             Number::Float(value) => *value,
         }
     }

@@ -27,7 +27,7 @@ pub fn show(number: &Number, unit: Unit, style: Style) -> String {
         (Style::Fraction, Number::Float(_)) => INEXACT_DIGITS,
     };
     match number {
-        Number::Exact(value) if *value == 0 => with_unit("0".to_owned(), "", unit),
+        Number::Exact(value) if **value == 0 => with_unit("0".to_owned(), "", unit),
         Number::Exact(value) => rounded(value, unit, digits),
         // Infinite, or no number at all.
         Number::Float(value) if !value.is_finite() => with_unit("?".to_owned(), "", unit),
@@ -138,7 +138,7 @@ mod tests {
     use super::*;
 
     fn ratio(numerator: i64, denominator: i64) -> Number {
-        Number::Exact(Rational::from_signeds(numerator, denominator))
+        Number::exact(Rational::from_signeds(numerator, denominator))
     }
 
     /// The SI Brochure, 9th edition, 5.4.1 to 5.4.3; NIST SP 811 (2008), 7.1, 7.2 and 7.9: number, space, prefix and unit; a
@@ -183,9 +183,9 @@ mod tests {
 
     #[test]
     fn beyond_the_prefixes_stands_a_power_of_ten() {
-        let big = Number::Exact(Rational::from(10).pow(14u64));
+        let big = Number::exact(Rational::from(10).pow(14u64));
         assert_eq!(show(&big, Unit::Ohm, Style::Digits(3)), "1.00 × 10^14 Ω");
-        let tiny = Number::Exact(Rational::from(10).pow(-17i64));
+        let tiny = Number::exact(Rational::from(10).pow(-17i64));
         assert_eq!(show(&tiny, Unit::Ampere, Style::Digits(2)), "1.0 × 10^-17 A");
         assert_eq!(show(&ratio(1_234_567, 1), Unit::One, Style::Digits(3)), "1.23 × 10^6");
     }
@@ -205,7 +205,7 @@ mod tests {
             for value in [f64::from_bits(bits), f64::from(eighths) / 8.0, f64::from(eighths) * 1e-7] {
                 let Ok(exact) = Rational::try_from(value) else { continue };
                 let style = Style::Digits(digits);
-                prop_assert_eq!(show(&Number::Float(value), Unit::Volt, style), show(&Number::Exact(exact), Unit::Volt, style));
+                prop_assert_eq!(show(&Number::Float(value), Unit::Volt, style), show(&Number::exact(exact), Unit::Volt, style));
             }
         }
 
@@ -214,7 +214,7 @@ mod tests {
         fn rounding_is_to_the_nearest(numerator in -1_000_000_000i64..1_000_000_000, denominator in 1i64..1_000_000, digits in 1u32..9) {
             prop_assume!(numerator != 0);
             let value = Rational::from_signeds(numerator, denominator);
-            let text = show(&Number::Exact(value.clone()), Unit::Volt, Style::Digits(digits));
+            let text = show(&Number::exact(value.clone()), Unit::Volt, Style::Digits(digits));
             let (number, unit) = text.split_once(' ').expect("a number and a unit");
             let read = super::super::read_literal(number.trim_start_matches('-'), Some(unit), None).expect("readable");
             let value = value.abs();

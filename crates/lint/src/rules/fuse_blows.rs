@@ -37,7 +37,7 @@ impl Rule for FuseBlows {
                 };
                 let Some(current) = facts.current(answers.state, id) else { continue };
                 if exceeds(current, rating) {
-                    all.add(id, answers.state, (size(current), Number::Exact(rating.clone())));
+                    all.add(id, answers.state, (size(current), Number::exact(rating.clone())));
                 }
             }
         }

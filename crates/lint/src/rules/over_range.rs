@@ -38,7 +38,7 @@ impl Rule for OverRange {
                 };
                 let Some(reading) = reading else { continue };
                 if exceeds(reading, range) {
-                    all.add(id, state, (size(reading), range.clone(), unit));
+                    all.add(id, state, (size(reading), (**range).clone(), unit));
                 }
             }
         }

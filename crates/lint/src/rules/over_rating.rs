@@ -64,13 +64,16 @@ impl Rule for OverRating {
 fn over(facts: &Facts<'_>, state: StateId, id: ElementId) -> Option<Over> {
     let (figure, limit, allowed, unit) = match facts.circuit.params(state, id) {
         Params::Resistor { rating: Some(rating), .. } | Params::Potentiometer { rating: Some(rating), .. } => {
-            (facts.power(state, id)?, rating, rating.clone(), Unit::Watt)
+            (facts.power(state, id)?, &**rating, (**rating).clone(), Unit::Watt)
         }
         // A tenth more is within what supplies vary by; common practice, no source.
-        Params::Lamp { rated: Some((_, volts)), .. } => {
+        Params::Lamp { rated: Some(rated), .. } => {
+            let (_, volts) = &**rated;
             (facts.voltage(state, id)?, volts, volts * Rational::from_signeds(11, 10), Unit::Volt)
         }
-        Params::Capacitor { rating: Some(volts), .. } => (facts.voltage(state, id)?, volts, volts.clone(), Unit::Volt),
+        Params::Capacitor { rating: Some(volts), .. } => {
+            (facts.voltage(state, id)?, &**volts, (**volts).clone(), Unit::Volt)
+        }
         _ => return None,
     };
     exceeds(figure, &allowed).then(|| Over { figure: size(figure), limit: limit.clone(), unit })

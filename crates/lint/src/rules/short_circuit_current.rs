@@ -42,7 +42,7 @@ impl Rule for ShortCircuitCurrent {
             if *internal == 0 {
                 continue;
             }
-            let current = Number::Exact(emf / internal);
+            let current = Number::exact(emf / internal);
             let shorted = (0..facts.circuit.states.len()).any(|state| {
                 let state = StateId(state as u32);
                 let (plus, minus) = (element.terminals[0], element.terminals[1]);

@@ -257,6 +257,38 @@ fn a_missing_polarity_is_said_once() {
 }
 
 #[test]
+fn a_meter_of_which_nobody_knows_which_way_round_it_stands_leaves_the_rest_solved() {
+    says(
+        "battery B1 = 6 V\nresistor R1 = 6 ohm\nammeter A1\nB1+ -- R1 -- A1 -- B1-\nclaim current through R1 = 2 A\n",
+        expect![[r#"
+            error missing-polarity: `A1` has polarity, and the path does not say which way it passes the ammeter
+              at 4:14 `A1`
+              help: Write `+A1-` to enter at `+`, or `-A1+` to enter at `-`
+              fix: Write `+A1-`: enter at `+` (4:14 `A1` -> "+A1-")
+              fix: Write `-A1+`: enter at `-` (4:14 `A1` -> "-A1+")
+            error false-claim: The current through R1 is 1.00 A, not 2 A
+              at 5:28 `2 A` solved: 1.00 A
+              help: Mend the claim, or the values it follows from
+              fix: Claim 1.00 A (5:28 `2 A` -> "1.00 A")
+        "#]],
+    );
+}
+
+#[test]
+fn the_terminal_that_nothing_is_joined_to_is_offered_first() {
+    says(
+        "battery B1 = 6 V\nresistor R1 = 6 ohm\nB1+ -- R1 -- B1\n",
+        expect![[r#"
+        error missing-polarity: `B1` has polarity, and the path does not say which terminal of it is meant
+          at 3:14 `B1`
+          help: Write `B1-` or `B1+`
+          fix: Write `B1-`: join its terminal `-` (3:14 `B1` -> "B1-")
+          fix: Write `B1+`: join its terminal `+` (3:14 `B1` -> "B1+")
+    "#]],
+    );
+}
+
+#[test]
 fn a_path_that_ends_without_a_polarity_leaves_currents_undetermined() {
     for path in ["B1+ -- R1 -- B1\n", "B1 -- R1 -- B1-\n", "@a -- R1 -- B1\nB1+ -- @a\n"] {
         let text = format!("battery B1 = 6 V\nresistor R1 = 6 ohm\n{path}claim current through R1 = 1 A\n");

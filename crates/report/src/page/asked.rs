@@ -113,7 +113,7 @@ impl Page<'_> {
                 digits => Style::Digits(digits),
             };
             let read =
-                ohmline_circuit::quantity::show(&Number::Exact(reading.stated.value.clone()), verdict.unit, stated);
+                ohmline_circuit::quantity::show(&Number::exact(reading.stated.value.clone()), verdict.unit, stated);
             table.row(vec![
                 Cell::text(clean(&amounts::question(&reading.ask))),
                 Cell::shown(&read),

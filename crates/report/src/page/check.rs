@@ -166,12 +166,12 @@ impl Sum {
     fn add(&mut self, number: &Number) {
         self.float += number.to_f64();
         match (number, &mut self.exact) {
-            (Number::Exact(value), Some(sum)) => *sum += value,
+            (Number::Exact(value), Some(sum)) => *sum += &**value,
             _ => self.exact = None,
         }
     }
 
     fn number(self) -> Number {
-        self.exact.map_or(Number::Float(self.float), Number::Exact)
+        self.exact.map_or(Number::Float(self.float), Number::exact)
     }
 }

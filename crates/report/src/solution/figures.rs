@@ -17,11 +17,11 @@ pub(super) fn figure(figure: &Figure, style: Style) -> String {
 
 fn plain(figure: &Figure, style: Style) -> String {
     match style {
-        Style::Fraction => show(&Number::Exact(figure.value.clone()), figure.unit, style),
+        Style::Fraction => show(&Number::exact(figure.value.clone()), figure.unit, style),
         Style::Digits(_) if figure.given => {
             below_one(figure).unwrap_or_else(|| amounts::declared(&figure.value, figure.unit))
         }
-        Style::Digits(_) => show(&Number::Exact(figure.value.clone()), figure.unit, style),
+        Style::Digits(_) => show(&Number::exact(figure.value.clone()), figure.unit, style),
     }
 }
 

@@ -109,7 +109,8 @@ impl Kit {
 
     pub fn capacitor(&mut self, name: &str, a: &str, b: &str, capacitance: &str, initial: &str) -> &mut Self {
         let initial = (!initial.is_empty()).then(|| q(initial));
-        let params = Params::Capacitor { capacitance: amount(capacitance), initial, rating: None };
+        let params =
+            Params::Capacitor { capacitance: amount(capacitance), initial: initial.map(Box::new), rating: None };
         self.add(name, Kind::Capacitor, params, &[a, b])
     }
 
@@ -222,7 +223,7 @@ impl Solved<'_> {
 #[track_caller]
 pub fn is(value: &Value, text: &str) {
     match value {
-        Value::Known(Number::Exact(value)) => assert_eq!(*value, q(text), "should be {text}"),
+        Value::Known(Number::Exact(value)) => assert_eq!(**value, q(text), "should be {text}"),
         other => panic!("{other:?} should be {text}"),
     }
 }
