@@ -29,6 +29,12 @@ pub const KINDS: &[&str] = &[
 /// Words that may follow a number and are then not its unit.
 pub const AFTER_NUMBER: &[&str] = &["at", "within", "after", "in", "to", "from", "and"];
 
+/// Words that join the parts of questions and claims, those of [`AFTER_NUMBER`] apart. They may name elements.
+pub const CONNECTIVES: &[&str] = &["through", "into", "across", "between", "seen", "by", "of", "series", "parallel"];
+
+/// What an element can be in besides a value: plain names to the parser.
+pub const STATES: &[&str] = &["open", "closed", "shorted"];
+
 /// Unit symbols, ASCII spellings first; a prefix may stand before each but `%`.
 pub const UNITS: &[&str] = &["ohm", "Ω", "V", "A", "W", "F", "H", "S", "C", "J", "Ah", "Wh", "s", "Hz", "%"];
 

@@ -96,6 +96,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "ohmline-server",
         ],
     ),
+    ("ohmline-grammar", &["ohmline-syntax"]),
     ("xtask", &[]),
 ];
 
@@ -114,6 +115,8 @@ const HOMES: &[(&str, &[&str])] = &[
     ("resvg", &["ohmline-print"]),
     ("krilla", &["ohmline-print"]),
     ("krilla-svg", &["ohmline-print"]),
+    ("tree-sitter", &["ohmline-grammar"]),
+    ("cc", &["ohmline-grammar"]),
 ];
 
 /// Crates that neither read files nor clocks nor the environment.

@@ -3,6 +3,7 @@
 #![allow(clippy::print_stdout, reason = "this is a terminal program")]
 
 mod editors;
+mod grammar;
 mod layers;
 mod markdown;
 mod python;
@@ -18,6 +19,7 @@ cargo xtask test [STAGE...]   set up what the tests need and run all of them, or
                               format, lint, layers, rust, python, docs, readme
 cargo xtask readme            write the output blocks of the Markdown pages anew
 cargo xtask readme --check    fail when an output block is stale or an example is wrong
+cargo xtask grammar           write the lists of words in grammar/ and editors/ anew, and the tree-sitter parser
 cargo xtask layers            check that the crates depend on each other in one direction only
 cargo xtask bench             run the benches (release build)
 ";
@@ -29,6 +31,7 @@ fn main() -> ExitCode {
         ["test", only @ ..] => stages::test(only),
         ["readme"] => build_binary().and_then(|binary| markdown::rewrite(&binary)),
         ["readme", "--check"] => build_binary().and_then(|binary| markdown::check(&binary)),
+        ["grammar"] => grammar::write(),
         ["layers"] => layers::check(),
         ["bench", rest @ ..] => run(cargo().args(["bench", "-p", "ohmline", "--bench", "pipeline", "--"]).args(rest)),
         [] | ["help" | "--help" | "-h"] => {
@@ -93,9 +96,14 @@ fn target_dir() -> PathBuf {
 }
 
 /// Builds the `ohmline` command in the profile of the tests and says where it is.
+fn build_binary() -> Result<PathBuf> {
+    build_program("ohmline")
+}
+
+/// Builds a program of the workspace in the profile of the tests and says where it is.
 ///
 /// Of the whole workspace, as the tests are: one package alone asks for fewer features, and the big libraries would be built again.
-fn build_binary() -> Result<PathBuf> {
-    run(cargo().args(["build", "--quiet", "--workspace", "--bin", "ohmline"]))?;
-    Ok(target_dir().join("debug").join(format!("ohmline{}", std::env::consts::EXE_SUFFIX)))
+fn build_program(name: &str) -> Result<PathBuf> {
+    run(cargo().args(["build", "--quiet", "--workspace", "--bin", name]))?;
+    Ok(target_dir().join("debug").join(format!("{name}{}", std::env::consts::EXE_SUFFIX)))
 }

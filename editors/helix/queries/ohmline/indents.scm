@@ -1,0 +1,6 @@
+[
+  (part_definition)
+  (repeat_block)
+] @indent
+
+(end_statement) @outdent

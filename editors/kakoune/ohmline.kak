@@ -1,0 +1,71 @@
+# Ohmline in Kakoune: file type, colors, comments, indentation.
+#
+# The language server comes by kak-lsp; see README.md beside this file.
+
+# BEGIN WORDS
+declare-option -hidden str ohmline_statements 'circuit|include|let|reference|claim|find|given|measured|case|part|repeat|end'
+declare-option -hidden str ohmline_kinds 'battery|source|resistor|lamp|switch|changeover|potentiometer|fuse|ammeter|voltmeter|capacitor|electrolytic|inductor|diode'
+declare-option -hidden str ohmline_quantities 'current|voltage|potential|resistance|capacitance|power|charge|energy|value'
+declare-option -hidden str ohmline_connectives 'through|into|across|between|seen|by|of|series|parallel|at|within|after|in|to|from|and'
+declare-option -hidden str ohmline_states 'open|closed|shorted'
+declare-option -hidden str ohmline_options 'internal|capacity|limit|tolerance|rating|resistance|range|initial'
+declare-option -hidden str ohmline_unit '[fpnuµmkMGμ]?(?:ohm|Ω|Ω|Ah|Wh|Hz|V|A|W|F|H|S|C|J|s)'
+# END WORDS
+
+hook global BufCreate .*[.]ohmline %{
+    set-option buffer filetype ohmline
+}
+
+hook global WinSetOption filetype=ohmline %{
+    require-module ohmline
+    set-option window static_words %opt{ohmline_all_words}
+    hook window InsertChar \n -group ohmline-indent ohmline-indent-on-new-line
+    hook -once -always window WinSetOption filetype=.* %{ remove-hooks window ohmline-.+ }
+}
+
+hook -group ohmline-highlight global WinSetOption filetype=ohmline %{
+    add-highlighter window/ohmline ref ohmline
+    hook -once -always window WinSetOption filetype=.* %{ remove-highlighter window/ohmline }
+}
+
+hook global BufSetOption filetype=ohmline %{
+    set-option buffer comment_line '#'
+    set-option buffer indentwidth 2
+}
+
+declare-option -hidden str-list ohmline_all_words
+
+provide-module ohmline %{
+    add-highlighter shared/ohmline regions
+    add-highlighter shared/ohmline/code default-region group
+    add-highlighter shared/ohmline/doc region '##' '$' fill documentation
+    add-highlighter shared/ohmline/comment region '#' '$' fill comment
+    add-highlighter shared/ohmline/text region '"' '("|$)' fill string
+
+    # Patterns are put together here, from the lists above.
+    evaluate-commands %sh{
+        at_start() { printf 'add-highlighter shared/ohmline/code/ regex "^\h*(%s)\b" 1:%s\n' "$1" "$2"; }
+        at_start "$kak_opt_ohmline_statements" keyword
+        at_start "$kak_opt_ohmline_kinds" type
+        printf 'add-highlighter shared/ohmline/code/ regex "(?<![.@\w])(%s)\b" 1:function\n' "$kak_opt_ohmline_quantities"
+        printf 'add-highlighter shared/ohmline/code/ regex "=\h*(%s)\b" 1:value\n' "$kak_opt_ohmline_states"
+        printf 'add-highlighter shared/ohmline/code/ regex ",\h*(%s)\h+[\d?(-]" 1:attribute\n' "$kak_opt_ohmline_options"
+        # Connectives may be names elsewhere; they count in questions and claims, and between two values.
+        printf 'add-highlighter shared/ohmline/code/question regex "^\h*(?:claim|find|given|measured|repeat)\b[^\n]*" 0:default\n'
+        for word in $(printf '%s' "$kak_opt_ohmline_connectives" | tr '|' ' '); do
+            printf 'add-highlighter shared/ohmline/code/ regex "^\h*(?:claim|find|given|measured|repeat)\b[^#\n]*?\h(%s)\h" 1:keyword\n' "$word"
+        done
+        printf 'add-highlighter shared/ohmline/code/ regex "(?<![\w.@])\d+(?:\.\d+)?(?:[eE][+-]?\d+)?(?:[^\W\d]+\d*|\h*%%%%|\h+%s\b)?" 0:value\n' "$kak_opt_ohmline_unit"
+        printf 'set-option global ohmline_all_words %s\n' "$(printf '%s|%s|%s|%s' "$kak_opt_ohmline_statements" "$kak_opt_ohmline_kinds" "$kak_opt_ohmline_quantities" "$kak_opt_ohmline_connectives" | tr '|' ' ')"
+    }
+    add-highlighter shared/ohmline/code/ regex '@[\w.{}+]+' 0:variable
+    add-highlighter shared/ohmline/code/ regex '--+|[|=]' 0:operator
+
+    define-command -hidden ohmline-indent-on-new-line %{
+        evaluate-commands -draft -itersel %{
+            # As the line above, one step deeper behind the head of a block.
+            try %{ execute-keys -draft <semicolon>K<a-&> }
+            try %{ execute-keys -draft k x <a-k>^\h*(part|repeat)\b<ret> j<a-gt> }
+        }
+    }
+}

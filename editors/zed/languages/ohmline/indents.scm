@@ -1,0 +1,2 @@
+(part_definition) @indent
+(repeat_block) @indent

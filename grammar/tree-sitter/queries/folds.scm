@@ -1,0 +1,5 @@
+[
+  (part_definition)
+  (repeat_block)
+  (group)
+] @fold

@@ -1,0 +1,6 @@
+[
+  (part_definition)
+  (repeat_block)
+] @indent.begin
+
+(end_statement) @indent.branch @indent.end
