@@ -34,9 +34,9 @@ mod type_size;
 mod widths;
 mod words;
 
-pub use layout::{Layout, Options, Reserve};
+pub use layout::{Layout, Options};
 pub use measure::{Measures, measure};
 pub use picture::{Arrow, Loop, Mark, Node, Part, Picture, Symbol, Throw};
-pub use svg::{Standard, Style, Theme, svg};
+pub use svg::{Standard, Style, Theme, css, svg};
 pub use type_size::{Face, advance, width as text_width};
 pub use words::{Manner, describe};

@@ -30,6 +30,8 @@ pub enum Theme {
     Light,
     /// Light lines on a dark ground.
     Dark,
+    /// The colors of the page around: its properties `--ground`, `--ink`, `--quiet` and `--dim`.
+    Page,
 }
 
 /// How a drawing is written.
@@ -48,6 +50,7 @@ pub struct Style {
 }
 
 const LIGHT: [&str; 4] = ["#ffffff", "#16191d", "#4a5058", "#8b9097"];
+const PAGE: [&str; 4] = ["var(--ground)", "var(--ink)", "var(--quiet)", "var(--dim)"];
 const DARK: [&str; 4] = ["#14171a", "#eceff1", "#b9bfc5", "#7d838a"];
 
 fn colors([ground, ink, quiet, dim]: [&str; 4]) -> String {
@@ -82,6 +85,7 @@ pub fn css(theme: Theme) -> String {
     match theme {
         Theme::Light => out.push_str(&colors(LIGHT)),
         Theme::Dark => out.push_str(&colors(DARK)),
+        Theme::Page => out.push_str(&colors(PAGE)),
         Theme::Auto => {
             out.push_str(&colors(LIGHT));
             let _ = write!(out, "@media screen and (prefers-color-scheme:dark){{{}}}", colors(DARK));

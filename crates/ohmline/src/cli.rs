@@ -78,10 +78,37 @@ Examples:
   ohmline draw pier.ohmline --show solved --case night
   ohmline draw pier.ohmline --show names --neutral      for a test: the words give nothing away")]
     Draw(DrawArgs),
+    /// Show a circuit in a browser, following its file as it changes
+    #[command(after_help = "\
+The page shows the drawing with every current and voltage, what was found, and the worked solution, step by step (arrow keys). It is \
+served to this machine only, at the address that is printed, until Ctrl+C. `ohmline solution --format html` writes the same page as \
+a file.
+
+Examples:
+  ohmline preview pier.ohmline
+  ohmline preview pier.ohmline --case night --port 4100")]
+    Preview(PreviewArgs),
     /// Serve an editor on standard input and output (Language Server Protocol)
     #[command(after_help = "\
 Editors start this by themselves; see the project's page about editors. It ends when the editor does.")]
     Serve(ServeArgs),
+}
+
+/// `ohmline preview`
+#[derive(Args, Clone, Debug)]
+pub struct PreviewArgs {
+    /// The file
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// Begin with this case, in place of the circuit as drawn
+    #[arg(long, value_name = "NAME")]
+    pub case: Option<String>,
+    /// The port of 127.0.0.1 to serve on; without it, any free one
+    #[arg(long, value_name = "N", default_value_t = 0, hide_default_value = true)]
+    pub port: u16,
+    /// Significant digits of numbers
+    #[arg(long, value_name = "N", default_value_t = 3, value_parser = clap::value_parser!(u32).range(1..=15))]
+    pub digits: u32,
 }
 
 /// `ohmline serve`

@@ -13,6 +13,7 @@ mod disk;
 mod draw;
 mod fault;
 mod input;
+mod preview;
 mod snippet;
 mod solution;
 mod solve;
@@ -72,6 +73,7 @@ fn run(cli: Cli) -> ExitCode {
         Command::Solve(args) => solve::run(&args).into(),
         Command::Solution(args) => solution::run(&args).into(),
         Command::Draw(args) => draw::run(&args).into(),
+        Command::Preview(args) => preview::run(&args).into(),
         Command::Serve(_) => match ohmline_server::run() {
             0 => ExitCode::SUCCESS,
             _ => ExitCode::FAILURE,

@@ -4,9 +4,9 @@ use std::io::Write as _;
 
 use ohmline_circuit::StateId;
 use ohmline_circuit::quantity::Style;
+use ohmline_page::{PageOptions, page};
 use ohmline_report::{
-    SolutionOptions, Tally, solution_html, solution_markdown, solution_sheets, solution_text, work_out,
-    write_solution_json,
+    SolutionOptions, Tally, solution_markdown, solution_sheets, solution_text, work_out, write_solution_json,
 };
 use ohmline_syntax::Severity;
 use ohmline_worked::Method;
@@ -77,7 +77,9 @@ pub fn run(args: &SolutionArgs) -> Status {
     match args.format {
         SolutionFormat::Text => round.out = solution_text(&analysis, &solution, &options).into_bytes(),
         SolutionFormat::Markdown => round.out = solution_markdown(&analysis, &solution, &options).into_bytes(),
-        SolutionFormat::Html => round.out = solution_html(&analysis, &solution, &options).into_bytes(),
+        SolutionFormat::Html => {
+            round.out = page(&analysis, &PageOptions { solution: options, live: None }).into_bytes();
+        }
         SolutionFormat::Pdf => {
             let pages = solution_sheets(&analysis, &solution, &options);
             let title = analysis.circuit.title.clone().unwrap_or_else(|| name.clone());

@@ -24,7 +24,8 @@ pub use page::{Options, solve_page};
 pub use paint::{Paint, Tone};
 pub use position::{Place, Positions};
 pub use solution::{
-    SolutionOptions, solution_html, solution_markdown, solution_sheets, solution_text, work_out, write_solution_json,
+    SolutionOptions, elements_html, html_text, solution_body, solution_markdown, solution_sheets, solution_text,
+    state_title, work_out, write_solution_json,
 };
 pub use solve_json::write_solve_json;
 pub use table::{clean, width, wrap};

@@ -8,6 +8,8 @@ mod groups;
 #[cfg(test)]
 mod tests;
 
+pub(crate) use elements::element_table;
+
 use ohmline_analysis::Analysis;
 use ohmline_circuit::quantity::Style;
 use ohmline_circuit::{Circuit, StateId};

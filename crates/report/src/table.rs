@@ -101,6 +101,33 @@ impl Table {
         self.rows.is_empty()
     }
 
+    /// As HTML; each row has its first cell as its heading and as its `data-row`. Texts are escaped by `escape`.
+    pub fn html(&self, escape: impl Fn(&str) -> String) -> String {
+        let mut out = String::from("<div class=\"wide\"><table>\n<tr>");
+        for heading in &self.headings {
+            out.push_str(&format!("<th scope=\"col\">{}</th>", escape(heading)));
+        }
+        out.push_str("</tr>\n");
+        for row in &self.rows {
+            for (index, cell) in row.iter().enumerate() {
+                match (index, cell) {
+                    (0, Cell::Text(name)) => {
+                        let name = escape(name);
+                        out.push_str(&format!("<tr data-row=\"{name}\"><th scope=\"row\">{name}</th>"));
+                    }
+                    (_, Cell::Text(text)) => out.push_str(&format!("<td>{}</td>", escape(text))),
+                    (_, Cell::Number { number, unit, mark }) => {
+                        let text = escape(&format!("{number}\u{a0}{unit}{mark}"));
+                        out.push_str(&format!("<td class=\"number\">{}</td>", text.trim_end_matches('\u{a0}')));
+                    }
+                }
+            }
+            out.push_str("</tr>\n");
+        }
+        out.push_str("</table></div>\n");
+        out
+    }
+
     fn columns(&self) -> Vec<Column> {
         let mut columns = vec![Column::default(); self.headings.len()];
         for row in &self.rows {

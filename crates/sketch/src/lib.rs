@@ -7,4 +7,4 @@
 mod label;
 mod picture;
 
-pub use picture::{LARGEST, Show, SketchOptions, node_keys, picture};
+pub use picture::{LARGEST, Show, SketchOptions, picture};

@@ -43,7 +43,7 @@ impl Default for SketchOptions {
 }
 
 /// A key for every node, the same in every state: what people call it, made unique.
-pub fn node_keys(circuit: &Circuit) -> Vec<String> {
+fn node_keys(circuit: &Circuit) -> Vec<String> {
     let mut times: HashMap<&str, usize> = HashMap::new();
     for node in &circuit.nodes {
         *times.entry(node.label.as_str()).or_default() += 1;

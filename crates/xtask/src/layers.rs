@@ -47,20 +47,18 @@ const MAY_USE: &[(&str, &[&str])] = &[
         ],
     ),
     (
-        "ohmline-preview",
+        "ohmline-page",
         &[
             "ohmline-syntax",
             "ohmline-circuit",
-            "ohmline-files",
-            "ohmline-solve",
             "ohmline-worked",
-            "ohmline-lint",
             "ohmline-analysis",
             "ohmline-report",
             "ohmline-draw",
             "ohmline-sketch",
         ],
     ),
+    ("ohmline-preview", &["ohmline-circuit", "ohmline-analysis", "ohmline-report", "ohmline-page"]),
     (
         "ohmline-server",
         &[
@@ -92,6 +90,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "ohmline-sketch",
             "ohmline-settings",
             "ohmline-format",
+            "ohmline-page",
             "ohmline-preview",
             "ohmline-server",
         ],
@@ -122,7 +121,7 @@ const HOMES: &[(&str, &[&str])] = &[
 /// Crates that neither read files nor clocks nor the environment.
 const PURE: &[&str] = &[
     "settings", "draw", "print", "sketch", "syntax", "format", "circuit", "solve", "worked", "lint", "analysis",
-    "report", "assist",
+    "report", "page", "assist",
 ];
 
 const IMPURE: &[&str] = &["std::fs", "std::env", "std::net", "std::process", "SystemTime", "Instant::now"];

@@ -6,6 +6,7 @@ mod editors;
 mod grammar;
 mod layers;
 mod markdown;
+mod packages;
 mod python;
 mod stages;
 

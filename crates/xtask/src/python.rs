@@ -8,8 +8,8 @@ use anyhow::{Context, Result, bail};
 
 use crate::{is_root, root, run, target_dir};
 
-/// Runs the tests in `tests/python` against the built command.
-pub fn test(binary: &Path) -> Result<()> {
+/// Runs the tests in `tests/python` against the built command; with `browser`, it is a failure when they do not find one.
+pub fn test(binary: &Path, browser: bool) -> Result<()> {
     let python = set_up()?;
     let tests = root().join("tests/python");
     let mut files: Vec<PathBuf> = fs::read_dir(&tests)
@@ -22,7 +22,12 @@ pub fn test(binary: &Path) -> Result<()> {
         bail!("no tests in {}", tests.display());
     }
     for file in files {
-        run(python.command().arg(file).env("OHMLINE", binary).current_dir(root()))?;
+        let mut command = python.command();
+        command.arg(file).env("OHMLINE", binary).current_dir(root());
+        if browser {
+            command.env("OHMLINE_BROWSER", "1");
+        }
+        run(&mut command)?;
     }
     Ok(())
 }

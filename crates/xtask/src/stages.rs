@@ -4,7 +4,7 @@ use std::time::{Duration, Instant};
 
 use anyhow::{Result, bail};
 
-use crate::{build_binary, cargo, editors, layers, markdown, python, run};
+use crate::{build_binary, cargo, editors, layers, markdown, packages, python, run};
 
 type Stage = (&'static str, &'static str, fn() -> Result<Skipped>);
 
@@ -17,7 +17,7 @@ const STAGES: &[Stage] = &[
     ("layers", "crates depend in one direction only", arrows),
     ("rust", "all Rust tests, documentation examples included", rust),
     ("lint", "clippy finds nothing", lint),
-    ("python", "random circuits against an independent solver in numpy", python_tests),
+    ("python", "random circuits against an independent solver in numpy; the page in a real browser", python_tests),
     ("docs", "the documentation builds without a warning", docs),
     ("readme", "every example in the Markdown pages is true", readme),
 ];
@@ -86,7 +86,9 @@ fn rust() -> Result<Skipped> {
 
 fn python_tests() -> Result<Skipped> {
     let binary = build_binary()?;
-    python::test(&binary).map(whole)
+    let browser = packages::ensure("chromium", &["chromium"]);
+    python::test(&binary, browser)?;
+    Ok((!browser).then_some("what needs a browser in tests/python/test_preview.py, since Chromium is not installed"))
 }
 
 fn docs() -> Result<Skipped> {

@@ -1,4 +1,4 @@
-//! The worked solution on paper: as text, Markdown, HTML and JSON.
+//! The worked solution on paper: as text, Markdown, sheets, the inside of a page, and JSON.
 
 mod figures;
 mod html;
@@ -10,7 +10,7 @@ mod sheets;
 mod stage;
 mod text;
 
-pub use html::solution_html;
+pub use html::{elements_html, html_text, solution_body};
 pub use json::write_solution_json;
 pub use markdown::solution_markdown;
 pub use sheets::solution_sheets;
@@ -49,6 +49,11 @@ impl Default for SolutionOptions {
             paint: Paint::default(),
         }
     }
+}
+
+/// The title of a state of a circuit: its own, or the name of the file, and the case.
+pub fn state_title(analysis: &Analysis, state: StateId) -> String {
+    page::title(analysis, state)
 }
 
 /// Works out a state, or says in sentences why that cannot be done.
