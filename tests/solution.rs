@@ -261,6 +261,18 @@ fn the_json_keeps_its_contract() {
 }
 
 /// What cannot be solved is refused calmly.
+/// Each loop current of the equations is an arrow in the drawing beside them, and only there.
+#[test]
+fn loop_currents_are_drawn() {
+    let (status, page, _) = run(&["solution", "samples/tide-gauge.ohmline", "--method", "loops", "--format", "html"]);
+    assert_eq!(status, 0);
+    let arrows: Vec<&str> =
+        page.split("class=\"loop\"").skip(1).filter_map(|rest| rest.split(['>', '<']).nth(1)).collect();
+    assert_eq!(arrows, ["i1", "i2", "i3"]);
+    let (_, page, _) = run(&["solution", "samples/tide-gauge.ohmline", "--method", "nodes", "--format", "html"]);
+    assert!(!page.contains("class=\"loop\""));
+}
+
 #[test]
 fn refusals() {
     let refuse = |text: &str| {

@@ -6,7 +6,7 @@ use ohmline_circuit::{Circuit, Unit};
 
 use crate::line::{Equation, Figure, Line, Statement, list};
 use crate::linear;
-use crate::model::Step;
+use crate::model::{StageRing, Step};
 use crate::net::{Behavior, Net, Placed};
 use crate::reduce::{Values, emf_symbol, internal_symbol, terminal_voltage};
 
@@ -271,7 +271,9 @@ fn clearing(values: &[Rational]) -> Option<Rational> {
     if common == 0 {
         return None;
     }
-    let scale = scale / Rational::from(common);
+    // A whole number, as it is done on paper, even where a smaller one would do.
+    let shared = malachite::base::num::arithmetic::traits::Gcd::gcd(common, scale.numerator_ref());
+    let scale = scale / Rational::from(shared);
     nonzero.iter().all(|value| value * &scale < 100_000).then_some(scale)
 }
 
@@ -339,6 +341,7 @@ pub(crate) fn by_nodes(circuit: &Circuit, net: &Net, zero: usize) -> Option<Work
         1 => Statement::say(format!("One potential is unknown: {}.", symbols[0])),
         many => Statement::say(format!("{many} potentials are unknown: {}.", list(&symbols))),
     });
+    first.stage = Some(net.stage(&[]));
     steps.push(first);
 
     // One equation for each unknown: the currents out of its points add up to zero.
@@ -440,7 +443,14 @@ pub(crate) fn by_nodes(circuit: &Circuit, net: &Net, zero: usize) -> Option<Work
         if let Some(scale) = scale {
             coefficients.iter_mut().for_each(|coefficient| *coefficient *= &scale);
             right *= &scale;
-            lines.push(Statement::Say(Line::of("Multiplied by #, and in order:", [Figure::ohm(&scale).given()])));
+            lines.push(if scale == 1 {
+                Statement::say("In order:")
+            } else {
+                Statement::Say(Line::of(
+                    "Multiplied by #, which clears the fractions, in order:",
+                    [Figure::ohm(&scale).given()],
+                ))
+            });
         } else {
             let scale = coefficients.iter().map(|value| value.clone().abs()).max().unwrap_or_default();
             coefficients.iter_mut().for_each(|coefficient| *coefficient /= &scale);
@@ -842,6 +852,7 @@ pub(crate) fn by_loops(circuit: &Circuit, net: &Net) -> Option<Worked> {
     let mut steps = Vec::new();
     let mut equations = Vec::new();
     let mut first = Step { heading: "Loops and unknowns".to_owned(), ..Step::default() };
+    let mut stage = net.stage(&[]);
     first.lines.push(Statement::say(
         "Each loop has a current of its own; what two loops share carries the sum of both, with their signs.",
     ));
@@ -858,6 +869,9 @@ pub(crate) fn by_loops(circuit: &Circuit, net: &Net) -> Option<Worked> {
                 names
             })
             .collect();
+        stage
+            .rings
+            .push(StageRing { name: name(index).into(), parts: way.iter().map(|part| part.as_str().into()).collect() });
         let start =
             ring.first().map_or(0, |(branch, against)| if *against { all[*branch].to } else { all[*branch].from });
         first.lines.push(match &fixed[index] {
@@ -878,6 +892,7 @@ pub(crate) fn by_loops(circuit: &Circuit, net: &Net) -> Option<Worked> {
             )),
         });
     }
+    first.stage = Some(stage);
     steps.push(first);
     let passes = |ring: usize, branch: usize| -> i32 {
         rings[ring].iter().filter(|(of, _)| *of == branch).map(|(_, against)| if *against { -1 } else { 1 }).sum()

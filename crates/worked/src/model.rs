@@ -151,6 +151,15 @@ pub struct StagePoint {
     pub named: bool,
 }
 
+/// A loop with a current of its own.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct StageRing {
+    /// What the current is called: `i1`.
+    pub name: SmolStr,
+    /// Names of the parts round it, in the direction in which its current counts.
+    pub parts: Vec<SmolStr>,
+}
+
 /// The network at one moment of the solution: what a picture is drawn from.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct Stage {
@@ -158,6 +167,8 @@ pub struct Stage {
     pub points: Vec<StagePoint>,
     /// Parts.
     pub parts: Vec<StagePart>,
+    /// Loops with a current of their own, to be drawn as arrows.
+    pub rings: Vec<StageRing>,
     /// The network in one line, close to the notation.
     pub structure: String,
 }

@@ -195,7 +195,7 @@ impl Net {
                 }
             })
             .collect();
-        Stage { points, parts, structure: structure::one_line(self) }
+        Stage { points, parts, rings: Vec::new(), structure: structure::one_line(self) }
     }
 
     /// Distance of each point from the nearest of these, in parts.

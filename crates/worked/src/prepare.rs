@@ -156,7 +156,11 @@ pub(crate) fn prepare(circuit: &Circuit, state: StateId, topology: &Topology, an
                 Part {
                     ends: (branch_name(circuit, id), branch_name(circuit, id)),
                     name: branch_name(circuit, id),
-                    bare: matches!(circuit.element(element).kind, Kind::Resistor | Kind::Potentiometer),
+                    bare: match circuit.element(element).kind {
+                        Kind::Resistor => reads_as_resistance(&circuit.element(element).name),
+                        Kind::Potentiometer => true,
+                        _ => false,
+                    },
                     element: Some(element),
                     behavior: behaviors[index].clone().unwrap_or(Behavior::Terminals),
                     given: !matches!(circuit.params(state, element), Params::Lamp { rated: Some(_), .. }),
@@ -294,8 +298,12 @@ impl Words<'_> {
                 }
                 Params::VoltageSource { voltage, .. } => value(format!("emf({name})"), voltage, Unit::Volt),
                 Params::CurrentSource { drive, .. } => value(format!("drive({name})"), drive, Unit::Ampere),
-                Params::Resistor { resistance, .. } => value(name.to_owned(), resistance, Unit::Ohm),
-                Params::Lamp { resistance, rated: None } => value(format!("R({name})"), resistance, Unit::Ohm),
+                Params::Resistor { resistance, .. } if reads_as_resistance(name) => {
+                    value(name.to_owned(), resistance, Unit::Ohm)
+                }
+                Params::Resistor { resistance, .. } | Params::Lamp { resistance, rated: None } => {
+                    value(format!("R({name})"), resistance, Unit::Ohm)
+                }
                 Params::Lamp { resistance: Amount::Known(ohms), rated: Some(rated) } => {
                     match marked.iter_mut().find(|(of, ..)| *of == &**rated) {
                         Some((.., names)) => names.push(name),
@@ -590,4 +598,12 @@ impl Words<'_> {
         }
         lines
     }
+}
+
+/// Whether a name by itself stands for a resistance in a formula: `R1`, `Rx`, `R_load`, `Left.R2`; a resistor of another name is
+/// written as `R(Float)`, since `Float × I(Float)` multiplies a thing.
+fn reads_as_resistance(name: &str) -> bool {
+    let own = name.rsplit('.').next().unwrap_or(name);
+    let mut characters = own.chars();
+    characters.next() == Some('R') && (own.len() <= 2 || characters.next().is_none_or(|second| !second.is_lowercase()))
 }

@@ -1,7 +1,7 @@
 //! A stage of a worked solution as a picture: parts keep their keys from stage to stage, so that a redraw keeps their places.
 
 use ohmline_circuit::{Circuit, Kind, Rational};
-use ohmline_draw::{Arrow, Mark, Node, Part, Picture, Symbol};
+use ohmline_draw::{Arrow, Loop, Mark, Node, Part, Picture, Symbol};
 use ohmline_worked::{Figure, PartKind, Stage, StagePart};
 
 /// The picture of a stage; `write` gives numbers their form.
@@ -44,11 +44,19 @@ pub fn stage_picture(circuit: &Circuit, stage: &Stage, title: &str, write: &dyn 
             drawn
         })
         .collect();
+    let loops = stage
+        .rings
+        .iter()
+        .map(|ring| Loop {
+            parts: ring.parts.iter().map(|part| part.to_string()).collect(),
+            text: ring.name.to_string(),
+        })
+        .collect();
     let source = shown.iter().position(|part| {
         matches!(part.kind, PartKind::Emf | PartKind::Drive)
             && part.element.is_none_or(|id| circuit.element(id).kind.is_source())
     });
-    Picture { title: title.to_owned(), nodes, parts, source, loops: Vec::new() }
+    Picture { title: title.to_owned(), nodes, parts, source, loops }
 }
 
 /// The symbol of a part: that of its element where it is one.
