@@ -7,6 +7,8 @@
 //! - `<!-- shows: open-end -->` above an `ohmline` block: the rules that report an error or a warning in it, each named once;
 //! - `<!-- with: battery B1 = 6 V; B1+ -- @a -->` above an `ohmline` block: lines that the example leaves out.
 //!
+//! `<!-- draws: ohmline draw samples/first-lamp.ohmline -->` right above an image says that its file is the output of this command.
+//!
 //! Every `ohmline` block without `shows` must be free of errors and warnings. In `sh` blocks, each line that runs the project's
 //! command must succeed.
 
@@ -34,8 +36,12 @@ pub fn rewrite(binary: &Path) -> Result<()> {
         let old = fs::read_to_string(&path).with_context(|| format!("cannot read {page}"))?;
         let new = regenerate(&old, &|block| fresh(block, binary)).with_context(|| page.to_string())?;
         if new != old {
-            fs::write(&path, new).with_context(|| format!("cannot write {page}"))?;
+            fs::write(&path, &new).with_context(|| format!("cannot write {page}"))?;
             println!("wrote {page}");
+        }
+        for picture in pictures(&new) {
+            fs::write(root().join(picture.file), picture.drawn(binary)?)
+                .with_context(|| format!("cannot write {}", picture.file))?;
         }
     }
     Ok(())
@@ -51,6 +57,13 @@ pub fn check(binary: &Path) -> Result<()> {
             match judge(&block, binary) {
                 Ok(()) => {}
                 Err(error) => wrong.push(format!("{place}: {error:#}")),
+            }
+        }
+        for picture in pictures(&text) {
+            let file = picture.file;
+            let drawn = picture.drawn(binary)?;
+            if fs::read(root().join(file)).ok().as_ref() != Some(&drawn) {
+                wrong.push(format!("{page}: {file} is not what `{}` draws; run `cargo xtask readme`", picture.command));
             }
         }
     }
@@ -104,6 +117,42 @@ fn blocks(text: &str) -> Vec<Block<'_>> {
         }
     }
     found
+}
+
+/// An image with the command that draws it.
+#[derive(Debug, PartialEq, Eq)]
+struct Picture<'a> {
+    command: &'a str,
+    file: &'a str,
+}
+
+impl Picture<'_> {
+    fn drawn(&self, binary: &Path) -> Result<Vec<u8>> {
+        let command = self.command;
+        let Some(args) = command.strip_prefix("ohmline ") else { bail!("only `ohmline` can draw, not `{command}`") };
+        let output = call(binary, args.split_whitespace(), None)?;
+        if !output.status.success() {
+            bail!("`{command}` failed: {}", String::from_utf8_lossy(&output.stderr));
+        }
+        Ok(output.stdout)
+    }
+}
+
+fn pictures(text: &str) -> Vec<Picture<'_>> {
+    let lines: Vec<&str> = text.lines().collect();
+    let image = |line: &'_ str| -> Option<(usize, usize)> {
+        let start = line.find("](")? + 2;
+        let end = start + line[start..].find(')')?;
+        line.starts_with("![").then_some((start, end))
+    };
+    lines
+        .windows(2)
+        .filter_map(|pair| {
+            let ("draws", command) = directive(pair[0])? else { return None };
+            let (start, end) = image(pair[1])?;
+            Some(Picture { command, file: &pair[1][start..end] })
+        })
+        .collect()
 }
 
 /// The page with the body of each block replaced by what `fresh` gives for it, where it gives something.
@@ -260,6 +309,12 @@ ls
         assert_eq!(found[0].body, ["old", "lines"]);
         assert_eq!(found[1].directive("shows"), Some("open-end"));
         assert!(found[2].directives.is_empty());
+    }
+
+    #[test]
+    fn images_name_the_command_that_draws_them() {
+        let page = "<!-- draws: ohmline draw a.ohmline -->\n![A lamp](a.svg)\n\n![Other](b.svg)\n";
+        assert_eq!(pictures(page), [Picture { command: "ohmline draw a.ohmline", file: "a.svg" }]);
     }
 
     #[test]
