@@ -12,8 +12,20 @@ fn neovim_shows_diagnostics_and_hover() {
         return;
     }
     let home = tempfile::tempdir().expect("a folder");
+    // The grammar as a user builds it.
+    let parser = home.path().join("parser");
+    std::fs::create_dir(&parser).expect("a folder");
+    let sources = format!("{root}/grammar/tree-sitter/src");
+    let built = Command::new("cc")
+        .args(["-shared", "-fPIC", "-O1", "-I", &sources, "-o"])
+        .arg(parser.join("ohmline.so"))
+        .args([format!("{sources}/parser.c"), format!("{sources}/scanner.c")])
+        .status()
+        .expect("a C compiler is there, since Rust links with it");
+    assert!(built.success(), "the grammar does not compile");
     let output = Command::new("nvim")
         .current_dir(root)
+        .env("OHMLINE_RUNTIME", home.path())
         .env("OHMLINE", env!("CARGO_BIN_EXE_ohmline"))
         // Nothing of the user's own is read or written.
         .env("HOME", home.path())

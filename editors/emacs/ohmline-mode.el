@@ -7,8 +7,10 @@
 
 ;;; Commentary:
 
-;; A major mode for circuits written in Ohmline: colors, comments, indentation of blocks, an index of what is declared, and the
-;; language server by way of Eglot, which Emacs 29 brings along and which GNU ELPA has for Emacs 26 to 28.
+;; A major mode for circuits written in Ohmline: colors, comments,
+;; indentation of blocks, an index of what is declared, and the language
+;; server by way of Eglot, which Emacs 29 brings along and which GNU ELPA
+;; has for Emacs 26 to 28.
 ;;
 ;; Put this file on the load path and write (require 'ohmline-mode).
 
@@ -107,7 +109,8 @@
   "Comments run from a hash to the end of the line.")
 
 (defun ohmline-indent-line ()
-  "Indent the line by the blocks around it; a line that goes on with a path is left as it is."
+  "Indent the line by the blocks around it.
+A line that goes on with a path is left as it is."
   (interactive)
   (let ((depth 0) (goes-on nil))
     (save-excursion

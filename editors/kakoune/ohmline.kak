@@ -44,19 +44,24 @@ provide-module ohmline %{
 
     # Patterns are put together here, from the lists above.
     evaluate-commands %sh{
-        at_start() { printf 'add-highlighter shared/ohmline/code/ regex "^\h*(%s)\b" 1:%s\n' "$1" "$2"; }
-        at_start "$kak_opt_ohmline_statements" keyword
-        at_start "$kak_opt_ohmline_kinds" type
-        printf 'add-highlighter shared/ohmline/code/ regex "(?<![.@\w])(%s)\b" 1:function\n' "$kak_opt_ohmline_quantities"
-        printf 'add-highlighter shared/ohmline/code/ regex "=\h*(%s)\b" 1:value\n' "$kak_opt_ohmline_states"
-        printf 'add-highlighter shared/ohmline/code/ regex ",\h*(%s)\h+[\d?(-]" 1:attribute\n' "$kak_opt_ohmline_options"
-        # Connectives may be names elsewhere; they count in questions and claims, and between two values.
-        printf 'add-highlighter shared/ohmline/code/question regex "^\h*(?:claim|find|given|measured|repeat)\b[^\n]*" 0:default\n'
+        question='^\h*(?:claim|find|given|measured|repeat)\b[^#\n]*?\h'
+        cat <<PATTERNS
+add-highlighter shared/ohmline/code/ regex '^\h*($kak_opt_ohmline_statements)\b' 1:keyword
+add-highlighter shared/ohmline/code/ regex '^\h*($kak_opt_ohmline_kinds)\b' 1:type
+add-highlighter shared/ohmline/code/ regex '^\h*part\h+(\w+)' 1:type
+add-highlighter shared/ohmline/code/ regex '(?<![.@\w])($kak_opt_ohmline_quantities)\b' 1:function
+add-highlighter shared/ohmline/code/ regex '=\h*($kak_opt_ohmline_states)\b' 1:value
+add-highlighter shared/ohmline/code/ regex ',\h*($kak_opt_ohmline_options)\h+[\d?(-]' 1:attribute
+add-highlighter shared/ohmline/code/ regex '(?<![\w.@])\d+(?:\.\d+)?(?:[eE][+-]?\d+)?(?:[^\W\d]+\d*|\h*%|\h+$kak_opt_ohmline_unit\b)?' 0:value
+PATTERNS
+        # Connectives may be names elsewhere; they count in questions and claims.
         for word in $(printf '%s' "$kak_opt_ohmline_connectives" | tr '|' ' '); do
-            printf 'add-highlighter shared/ohmline/code/ regex "^\h*(?:claim|find|given|measured|repeat)\b[^#\n]*?\h(%s)\h" 1:keyword\n' "$word"
+            cat <<PATTERNS
+add-highlighter shared/ohmline/code/ regex '$question($word)\b' 1:keyword
+PATTERNS
         done
-        printf 'add-highlighter shared/ohmline/code/ regex "(?<![\w.@])\d+(?:\.\d+)?(?:[eE][+-]?\d+)?(?:[^\W\d]+\d*|\h*%%%%|\h+%s\b)?" 0:value\n' "$kak_opt_ohmline_unit"
-        printf 'set-option global ohmline_all_words %s\n' "$(printf '%s|%s|%s|%s' "$kak_opt_ohmline_statements" "$kak_opt_ohmline_kinds" "$kak_opt_ohmline_quantities" "$kak_opt_ohmline_connectives" | tr '|' ' ')"
+        words="$kak_opt_ohmline_statements|$kak_opt_ohmline_kinds|$kak_opt_ohmline_quantities|$kak_opt_ohmline_connectives"
+        echo "set-option global ohmline_all_words $(printf '%s' "$words" | tr '|' ' ')"
     }
     add-highlighter shared/ohmline/code/ regex '@[\w.{}+]+' 0:variable
     add-highlighter shared/ohmline/code/ regex '--+|[|=]' 0:operator

@@ -29,6 +29,125 @@ local function about(code)
   end
 end
 
+-- The color group of the first place where a word stands, by patterns.
+local function group(word)
+  local place = vim.fn.searchpos('\\V' .. word, 'cnw')
+  return vim.fn.synIDattr(vim.fn.synID(place[1], place[2], 1), 'name')
+end
+
+local function colors()
+  check(group('battery') == 'ohmlineKind', 'a kind is colored')
+  check(group('circuit') == 'ohmlineStatement', 'a statement word is colored')
+  check(group('9 Ω') == 'ohmlineNumber', 'a number is colored')
+  check(group('@fork') == 'ohmlineJunction', 'a junction is colored')
+  check(group('series') == 'ohmlineConnective', 'a connective is colored')
+  check(group('model') == 'ohmlineDoc', 'documentation is colored')
+end
+
+-- The tree-sitter grammar and its queries, where the test has compiled it.
+local function grammar()
+  local runtime = os.getenv('OHMLINE_RUNTIME')
+  if not runtime then
+    say('skipped: the tree-sitter grammar, which is compiled by the Rust test')
+    return
+  end
+  vim.opt.runtimepath:append(runtime)
+  local parser = vim.treesitter.get_parser(0, 'ohmline')
+  local tree = parser:parse()[1]
+  check(not tree:root():has_error(), 'tree-sitter reads the sample')
+  local parse = vim.treesitter.query and vim.treesitter.query.parse or vim.treesitter.parse_query
+  for _, name in ipairs({ 'highlights', 'folds', 'indents', 'locals', 'injections' }) do
+    local path = vim.api.nvim_get_runtime_file('queries/ohmline/' .. name .. '.scm', false)[1]
+    local query = parse('ohmline', table.concat(vim.fn.readfile(path), '\n'))
+    if name == 'highlights' then
+      local seen = {}
+      for id, node in query:iter_captures(tree:root(), 0, 0, -1) do
+        local line, from, _, to = node:range()
+        local word = vim.api.nvim_buf_get_lines(0, line, line + 1, false)[1]:sub(from + 1, to)
+        seen[word] = query.captures[id]
+      end
+      check(seen['battery'] == 'type.builtin' and seen['@fork'] == 'label' and seen['claim'] == 'keyword',
+        'the highlights query names what it finds')
+    end
+  end
+end
+
+local function capable(name)
+  for _, client in ipairs(vim.lsp.get_active_clients()) do
+    local capabilities = client.server_capabilities or client.resolved_capabilities
+    if capabilities[name] then
+      return true
+    end
+  end
+  return false
+end
+
+local function ask(method, params)
+  for _, answer in pairs(vim.lsp.buf_request_sync(0, method, params, LIMIT) or {}) do
+    if answer.result then
+      return answer.result
+    end
+  end
+end
+
+local function line(number)
+  return vim.api.nvim_buf_get_lines(0, number - 1, number, false)[1]
+end
+
+local function encoding()
+  return vim.lsp.get_active_clients()[1].offset_encoding
+end
+
+-- A quick fix, taken as the editor takes it.
+local function fix()
+  vim.api.nvim_buf_set_lines(0, 6, 7, false, { 'B1+ -- R1 -- @fork -- R2 -- @join --- B1-' })
+  check(vim.wait(LIMIT, function() return about('long-wire') ~= nil end, 10), 'a long wire is reported')
+  vim.api.nvim_win_set_cursor(0, { 7, 35 })
+  local params = vim.lsp.util.make_range_params()
+  params.context = { diagnostics = vim.lsp.diagnostic.get_line_diagnostics() }
+  for _, action in ipairs(ask('textDocument/codeAction', params) or {}) do
+    if action.title:find('Write `--`', 1, true) then
+      vim.lsp.util.apply_workspace_edit(action.edit, encoding())
+    end
+  end
+  check(line(7) == 'B1+ -- R1 -- @fork -- R2 -- @join -- B1-', 'a quick fix is applied')
+end
+
+local function complete()
+  vim.api.nvim_buf_set_lines(0, 9, -1, false, { 'claim R2, R3 in par' })
+  vim.api.nvim_win_set_cursor(0, { 10, 18 })
+  local params = vim.lsp.util.make_position_params()
+  params.position.character = 19
+  local result = ask('textDocument/completion', params)
+  local found
+  for _, item in ipairs(result and (result.items or result) or {}) do
+    if item.label:find('^parallel') then
+      found = item
+    end
+  end
+  check(found ~= nil, '`parallel` is offered')
+  local matches = vim.lsp.util.text_document_completion_list_to_complete_items(result, 'par')
+  check(#matches > 0 and matches[1].word:find('^parallel') ~= nil, 'and is what the editor would insert')
+  vim.api.nvim_buf_set_lines(0, 9, -1, false, {})
+end
+
+local function rename()
+  vim.api.nvim_win_set_cursor(0, { 6, 9 })
+  local params = vim.lsp.util.make_position_params()
+  params.newName = 'Lantern'
+  vim.lsp.util.apply_workspace_edit(ask('textDocument/rename', params), encoding())
+  check(line(8) == '@fork -- Lantern -- @join', 'a rename reaches the path')
+end
+
+local function format()
+  vim.api.nvim_buf_set_lines(0, 9, -1, false, { 'resistor   R9=3ohm', 'B1+--R9--B1-' })
+  local edits = ask('textDocument/formatting', vim.lsp.util.make_formatting_params({}))
+  vim.lsp.util.apply_text_edits(edits or {}, vim.api.nvim_get_current_buf(), encoding())
+  local text = table.concat(vim.api.nvim_buf_get_lines(0, 0, -1, false), '\n')
+  check(text:find('resistor R9 *= 3 ohm') ~= nil and text:find('B1+ -- R9 -- B1-', 1, true) ~= nil,
+    'formatting writes the canonical spelling')
+end
+
 local function run()
   local server = assert(os.getenv('OHMLINE'), 'OHMLINE names the command to test')
   require('ohmline').setup({ cmd = { server, 'serve' } })
@@ -49,6 +168,8 @@ local function run()
   }, file)
   vim.cmd('edit ' .. vim.fn.fnameescape(file))
   check(vim.bo.filetype == 'ohmline', 'the file type is known though the file begins with a comment')
+  colors()
+  grammar()
 
   check(vim.wait(LIMIT, function() return about('split-series') ~= nil end, 10), 'a diagnostic arrives')
   local found = about('split-series')
@@ -73,6 +194,13 @@ local function run()
       end
     end
   end, 10), 'the hover window opens')
+
+  fix()
+  if capable('completionProvider') then complete() end
+  if capable('renameProvider') then rename() end
+  if capable('documentFormattingProvider') then format() end
+  vim.api.nvim_buf_set_lines(0, 0, -1, false, vim.fn.readfile(file))
+  check(vim.wait(LIMIT, function() return about('split-series') ~= nil end, 10), 'the text as it was has its diagnostic again')
 
   -- Behind characters that take two columns in UTF-16.
   vim.api.nvim_buf_set_text(0, 1, 24, 1, 24, { ' 🔋Ω' })

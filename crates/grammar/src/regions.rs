@@ -1,11 +1,9 @@
-//! Lists inside files that are otherwise written by hand: the lines between `BEGIN WORDS` and `END WORDS` are generated.
+//! Lists inside files that are otherwise written by hand: the lines between `BEGIN WORDS` and `END WORDS` are generated, and where the
+//! pattern of a unit must stand elsewhere, those between `BEGIN UNIT` and `END UNIT`.
 
 use anyhow::{Result, bail};
 
 use crate::inventory::{List, lists, prefixes, unit_pattern, units};
-
-const BEGIN: &str = "BEGIN WORDS";
-const END: &str = "END WORDS";
 
 /// How a file writes its lists.
 #[derive(Clone, Copy)]
@@ -26,15 +24,24 @@ pub enum Style {
 
 /// A text with its generated lines written anew.
 pub fn fill(text: &str, style: Style) -> Result<String> {
-    let (Some(begin), Some(end)) = (text.find(BEGIN), text.find(END)) else {
-        bail!("the file has no lines `{BEGIN}` and `{END}`");
+    let text = replace(text, "WORDS", &lines(style))?;
+    match style {
+        Style::Kate => replace(&text, "UNIT", &format!("  <!ENTITY unit \"{}\">\n", unit_pattern())),
+        _ => Ok(text),
+    }
+}
+
+/// A text with other lines between those that hold `BEGIN NAME` and `END NAME`.
+fn replace(text: &str, name: &str, lines: &str) -> Result<String> {
+    let (Some(begin), Some(end)) = (text.find(&format!("BEGIN {name}")), text.find(&format!("END {name}"))) else {
+        bail!("the file has no lines `BEGIN {name}` and `END {name}`");
     };
-    let Some(from) = text[begin..].find('\n').map(|at| begin + at + 1) else { bail!("nothing follows `{BEGIN}`") };
+    let Some(from) = text[begin..].find('\n').map(|at| begin + at + 1) else { bail!("nothing follows `BEGIN {name}`") };
     let to = text[..end].rfind('\n').map_or(0, |at| at + 1);
     if to < from {
-        bail!("`{END}` stands before `{BEGIN}`");
+        bail!("`END {name}` stands before `BEGIN {name}`");
     }
-    Ok(format!("{}{}{}", &text[..from], lines(style), &text[to..]))
+    Ok(format!("{}{lines}{}", &text[..from], &text[to..]))
 }
 
 fn lines(style: Style) -> String {
@@ -77,7 +84,8 @@ fn unit_line(style: Style) -> String {
         ),
         Style::Kakoune => format!("declare-option -hidden str ohmline_unit '{pattern}'\n"),
         Style::Sublime => format!("  unit: '{pattern}'\n"),
-        Style::Kate => format!("    <!-- In rules, a unit is {pattern} -->\n"),
+        // It stands at the head of the file.
+        Style::Kate => String::new(),
         Style::Ebnf => {
             let symbols = |words: Vec<&str>| words.iter().map(|word| symbol(word)).collect::<Vec<_>>().join(" | ");
             wrapped("UNIT     ", "PREFIX? SYMBOL")

@@ -17,7 +17,9 @@ use anyhow::{Context, Result, bail};
 
 const HELP: &str = "\
 cargo xtask test [STAGE...]   set up what the tests need and run all of them, or only these stages:
-                              format, lint, layers, rust, python, docs, readme
+                              format, lint, layers, rust, python, editors, docs, readme
+cargo xtask editors [NAME...] run whole sessions in the real editors: neovim, emacs, kakoune, vscode; what they need is
+                              set up once, under target/
 cargo xtask readme            write the output blocks of the Markdown pages anew
 cargo xtask readme --check    fail when an output block is stale or an example is wrong
 cargo xtask grammar           write the lists of words in grammar/ and editors/ anew, and the tree-sitter parser
@@ -32,6 +34,7 @@ fn main() -> ExitCode {
         ["test", only @ ..] => stages::test(only),
         ["readme"] => build_binary().and_then(|binary| markdown::rewrite(&binary)),
         ["readme", "--check"] => build_binary().and_then(|binary| markdown::check(&binary)),
+        ["editors", only @ ..] => editors::sessions(only),
         ["grammar"] => grammar::write(),
         ["layers"] => layers::check(),
         ["bench", rest @ ..] => run(cargo().args(["bench", "-p", "ohmline", "--bench", "pipeline", "--"]).args(rest)),

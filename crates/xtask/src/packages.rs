@@ -6,9 +6,12 @@ use crate::is_root;
 
 /// Whether a program can be started.
 pub fn has(program: &str) -> bool {
-    let mut command = Command::new(program);
-    command.arg("--version").stdout(Stdio::null()).stderr(Stdio::null());
-    command.status().is_ok_and(|status| status.success())
+    // Each is asked in the way that it understands.
+    ["--version", "-version", "-V"].iter().any(|question| {
+        let mut command = Command::new(program);
+        command.arg(question).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
+        command.status().is_ok_and(|status| status.success())
+    })
 }
 
 /// Whether a program is there; where it is not and may be installed (Debian's packages, as root), that is tried.

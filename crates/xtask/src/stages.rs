@@ -18,6 +18,7 @@ const STAGES: &[Stage] = &[
     ("rust", "all Rust tests, documentation examples included", rust),
     ("lint", "clippy finds nothing", lint),
     ("python", "random circuits against an independent solver in numpy; the page in a real browser", python_tests),
+    ("editors", "types, colors, pages and package of the VS Code extension", editor_parts),
     ("docs", "the documentation builds without a warning", docs),
     ("readme", "every example in the Markdown pages is true", readme),
 ];
@@ -81,7 +82,7 @@ fn rust() -> Result<Skipped> {
         tests.env("OHMLINE_EDITORS", "1");
     }
     run(&mut tests)?;
-    Ok((!editor).then_some("tests/lsp_neovim.rs, since Neovim is not installed"))
+    Ok((!editor).then_some("tests/lsp_neovim.rs or tests/lsp_emacs.rs, since the editor is not installed"))
 }
 
 fn python_tests() -> Result<Skipped> {
@@ -89,6 +90,10 @@ fn python_tests() -> Result<Skipped> {
     let browser = packages::ensure("chromium", &["chromium"]);
     python::test(&binary, browser)?;
     Ok((!browser).then_some("what needs a browser in tests/python/test_preview.py, since Chromium is not installed"))
+}
+
+fn editor_parts() -> Result<Skipped> {
+    editors::extension()
 }
 
 fn docs() -> Result<Skipped> {

@@ -16,7 +16,8 @@ let s:unit = '[fpnuµmkMGμ]?\%(ohm\|Ω\|Ω\|Ah\|Wh\|Hz\|V\|A\|W\|F\|H\|S\|C\|J
 " Junctions and names may hold letters of any language; words are found whole.
 syntax iskeyword @,48-57,_,192-255
 
-execute 'syntax keyword ohmlineStatement' s:statements
+" A match, since keywords would win over the region of a question below.
+execute 'syntax match ohmlineStatement /^\s*\%(' . join(split(s:statements), '\|') . '\)\>/'
 execute 'syntax keyword ohmlineKind' s:kinds
 execute 'syntax keyword ohmlineQuantity' s:quantities
 execute 'syntax keyword ohmlineState contained' s:states

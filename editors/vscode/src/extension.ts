@@ -1,0 +1,185 @@
+// The extension: starts the language server, and opens what it makes of a circuit.
+
+import * as os from 'node:os';
+import * as vscode from 'vscode';
+import { LanguageClient, State, type LanguageClientOptions, type ServerOptions } from 'vscode-languageclient/node';
+import { findServer, type Found } from './find';
+import { Panels } from './panels';
+import { Status } from './status';
+
+/** Commands that the extension registers itself, so that each works from the palette and from a lens of the server alike. */
+const OWN = ['ohmline.openSolution', 'ohmline.openDrawing', 'ohmline.openPreview'];
+
+export async function activate(context: vscode.ExtensionContext): Promise<void> {
+  const session = new Session(context);
+  context.subscriptions.push(session);
+  await session.start();
+}
+
+export function deactivate(): void {}
+
+class Session implements vscode.Disposable {
+  private readonly log = vscode.window.createOutputChannel('Ohmline', { log: true });
+  private readonly status = new Status();
+  private readonly panels: Panels;
+  private readonly parts: vscode.Disposable[];
+  private client: LanguageClient | undefined;
+  /** Starts and stops follow each other, however fast they are asked for. */
+  private turn: Promise<void> = Promise.resolve();
+
+  constructor(private readonly context: vscode.ExtensionContext) {
+    this.panels = new Panels({
+      program: async () => (await this.find())?.program,
+      ask: (command, uri) => this.ask(command, uri),
+    });
+    const view = (name: 'solution' | 'drawing' | 'preview') => (argument?: unknown) => this.panels.show(name, uriOf(argument));
+    this.parts = [
+      this.log,
+      this.status,
+      this.panels,
+      vscode.commands.registerCommand('ohmline.restart', () => this.restart()),
+      vscode.commands.registerCommand('ohmline.showLog', () => this.log.show()),
+      vscode.commands.registerCommand('ohmline.openSolution', view('solution')),
+      vscode.commands.registerCommand('ohmline.openDrawing', view('drawing')),
+      vscode.commands.registerCommand('ohmline.openPreview', view('preview')),
+      vscode.workspace.onDidChangeConfiguration((event) => {
+        if (event.affectsConfiguration('ohmline.server.path')) {
+          void this.restart();
+        }
+      }),
+    ];
+  }
+
+  start(): Promise<void> {
+    this.turn = this.turn.then(() => this.begin());
+    return this.turn;
+  }
+
+  restart(): Promise<void> {
+    this.turn = this.turn.then(() => this.end()).then(() => this.begin());
+    return this.turn;
+  }
+
+  private find(): Promise<Found | undefined> {
+    return findServer({
+      setting: vscode.workspace.getConfiguration('ohmline').get<string>('server.path', '').trim(),
+      extension: this.context.extensionPath,
+      path: process.env.PATH ?? '',
+      windows: process.platform === 'win32',
+      home: os.homedir(),
+    });
+  }
+
+  private async begin(): Promise<void> {
+    this.status.starting();
+    const found = await this.find();
+    if (found === undefined) {
+      this.status.missing();
+      this.log.warn('The command `ohmline` was not found: not by the setting, not in the extension, not on the path.');
+      void this.offerSetting();
+      return;
+    }
+    this.log.info(`Starting ${found.program} (found by ${found.by})`);
+    const server: ServerOptions = { command: found.program, args: ['serve', '--stdio'] };
+    const options: LanguageClientOptions = {
+      documentSelector: [
+        { language: 'ohmline', scheme: 'file' },
+        { language: 'ohmline', scheme: 'untitled' },
+        { language: 'markdown', scheme: 'file' },
+      ],
+      outputChannel: this.log,
+      initializationOptions: { ohmline: { hints: vscode.workspace.getConfiguration('ohmline').get('hints') } },
+      synchronize: {
+        configurationSection: 'ohmline',
+        fileEvents: vscode.workspace.createFileSystemWatcher('**/{*.ohmline,ohmline.toml}'),
+      },
+      markdown: { isTrusted: false, supportHtml: false },
+    };
+    const client = new Client('ohmline', 'Ohmline', server, options);
+    client.onDidChangeState(({ newState }) => {
+      if (newState === State.Running) {
+        this.status.ready(client.initializeResult?.serverInfo?.version, found);
+      } else if (newState === State.Stopped) {
+        this.status.stopped();
+      }
+    });
+    this.client = client;
+    try {
+      await client.start();
+    } catch (problem) {
+      this.status.stopped();
+      this.log.error(`The server did not start: ${problem instanceof Error ? problem.message : String(problem)}`);
+      const log = 'Show the log';
+      void vscode.window.showErrorMessage('The Ohmline server did not start.', log).then((chosen) => {
+        if (chosen === log) {
+          this.log.show();
+        }
+      });
+    }
+  }
+
+  private async end(): Promise<void> {
+    const client = this.client;
+    this.client = undefined;
+    if (client !== undefined) {
+      try {
+        await client.stop();
+      } catch {
+        // It is gone already.
+      }
+      await client.dispose();
+    }
+  }
+
+  private async ask(command: string, uri: vscode.Uri): Promise<unknown> {
+    const client = this.client;
+    const known = client?.initializeResult?.capabilities.executeCommandProvider?.commands ?? [];
+    if (client === undefined || !known.includes(command)) {
+      return undefined;
+    }
+    const text = client.code2ProtocolConverter.asUri(uri);
+    return client.sendRequest('workspace/executeCommand', { command, arguments: [text] });
+  }
+
+  private async offerSetting(): Promise<void> {
+    const open = 'Open the setting';
+    const again = 'Try again';
+    const chosen = await vscode.window.showWarningMessage(
+      'The command `ohmline` was not found, so circuits are colored but not checked. Put it on the path, or say where it is.',
+      open,
+      again,
+    );
+    if (chosen === open) {
+      await vscode.commands.executeCommand('workbench.action.openSettings', 'ohmline.server.path');
+    } else if (chosen === again) {
+      await this.restart();
+    }
+  }
+
+  dispose(): void {
+    void this.end();
+    this.parts.forEach((part) => part.dispose());
+  }
+}
+
+/** The client, leaving to the extension the commands that it registers itself. */
+class Client extends LanguageClient {
+  protected override fillInitializeParams(params: Parameters<LanguageClient['fillInitializeParams']>[0]): void {
+    super.fillInitializeParams(params);
+    const command = this.getFeature('workspace/executeCommand');
+    const register = command.register.bind(command);
+    command.register = (data) => {
+      const commands = data.registerOptions.commands.filter((name) => !OWN.includes(name));
+      register({ ...data, registerOptions: { ...data.registerOptions, commands } });
+    };
+  }
+}
+
+/** The document that a lens of the server speaks of; from the palette there is none. */
+function uriOf(argument: unknown): vscode.Uri | undefined {
+  if (argument instanceof vscode.Uri) {
+    return argument;
+  }
+  const text = typeof argument === 'string' ? argument : (argument as { uri?: unknown } | null | undefined)?.uri;
+  return typeof text === 'string' ? vscode.Uri.parse(text) : undefined;
+}

@@ -1,0 +1,182 @@
+// Panels beside the text: the worked solution, the drawing, the preview. Each follows the text as it is typed.
+
+import * as path from 'node:path';
+import * as vscode from 'vscode';
+import { drawingPage, framePage, guarded, isLoopback, messagePage } from './page';
+import { run, type Output } from './render';
+
+export type View = 'solution' | 'drawing' | 'preview';
+
+const TITLES: Record<View, string> = { solution: 'Solution', drawing: 'Drawing', preview: 'Preview' };
+
+/** Quiet time after a keystroke. */
+const PAUSE = 250;
+
+/** What the panels need of the rest. */
+export interface Host {
+  /** The program, once it was found. */
+  program(): Promise<string | undefined>;
+  /** What the server answers to one of its commands about a document; nothing when it has no such command. */
+  ask(command: string, uri: vscode.Uri): Promise<unknown>;
+}
+
+export class Panels implements vscode.Disposable {
+  private readonly open = new Map<string, Panel>();
+  private readonly listeners: vscode.Disposable[];
+
+  constructor(private readonly host: Host) {
+    this.listeners = [
+      vscode.workspace.onDidChangeTextDocument((event) => this.of(event.document.uri, (panel) => panel.later())),
+      vscode.window.onDidChangeActiveColorTheme(() => this.open.forEach((panel) => panel.later())),
+      vscode.workspace.onDidCloseTextDocument((document) => {
+        if (document.languageId === 'ohmline') {
+          this.of(document.uri, (panel) => panel.dispose());
+        }
+      }),
+    ];
+  }
+
+  /** Opens a view of the document in the active editor, or brings it to the front. */
+  async show(view: View, uri?: vscode.Uri): Promise<void> {
+    const document = uri
+      ? await vscode.workspace.openTextDocument(uri)
+      : vscode.window.activeTextEditor?.document;
+    if (document === undefined || document.languageId !== 'ohmline') {
+      void vscode.window.showInformationMessage('Open an Ohmline file first.');
+      return;
+    }
+    const key = `${view} ${document.uri.toString()}`;
+    let panel = this.open.get(key);
+    if (panel === undefined) {
+      panel = new Panel(view, document, this.host, () => this.open.delete(key));
+      this.open.set(key, panel);
+    } else {
+      panel.reveal();
+    }
+    await panel.now();
+  }
+
+  private of(uri: vscode.Uri, act: (panel: Panel) => void): void {
+    const end = ` ${uri.toString()}`;
+    for (const [key, panel] of [...this.open]) {
+      if (key.endsWith(end)) {
+        act(panel);
+      }
+    }
+  }
+
+  dispose(): void {
+    this.listeners.forEach((listener) => listener.dispose());
+    [...this.open.values()].forEach((panel) => panel.dispose());
+  }
+}
+
+class Panel {
+  private readonly panel: vscode.WebviewPanel;
+  private timer: NodeJS.Timeout | undefined;
+  private running = new AbortController();
+  private framed = false;
+  private gone = false;
+
+  constructor(
+    private readonly view: View,
+    private readonly document: vscode.TextDocument,
+    private readonly host: Host,
+    closed: () => void,
+  ) {
+    const name = path.basename(document.uri.fsPath) || 'circuit';
+    this.panel = vscode.window.createWebviewPanel(
+      `ohmline.${view}`,
+      `${TITLES[view]}: ${name}`,
+      { viewColumn: vscode.ViewColumn.Beside, preserveFocus: true },
+      // Pages are text and pictures; no script of theirs runs, and no file is theirs to read.
+      { enableScripts: false, localResourceRoots: [], enableFindWidget: true },
+    );
+    this.panel.onDidDispose(() => {
+      this.gone = true;
+      clearTimeout(this.timer);
+      this.running.abort();
+      closed();
+    });
+  }
+
+  reveal(): void {
+    this.panel.reveal(undefined, true);
+  }
+
+  dispose(): void {
+    this.panel.dispose();
+  }
+
+  /** Shows the text anew after a pause. */
+  later(): void {
+    if (this.framed) {
+      // The page of the server follows by itself.
+      return;
+    }
+    clearTimeout(this.timer);
+    this.timer = setTimeout(() => void this.now(), PAUSE);
+  }
+
+  async now(): Promise<void> {
+    clearTimeout(this.timer);
+    this.running.abort();
+    const cancel = new AbortController();
+    this.running = cancel;
+    let html: string;
+    try {
+      html = await this.page(cancel.signal);
+    } catch (problem) {
+      html = messagePage(TITLES[this.view], `The page could not be made: ${problem instanceof Error ? problem.message : String(problem)}`);
+    }
+    if (!cancel.signal.aborted && !this.gone && this.panel.webview.html !== html) {
+      this.panel.webview.html = html;
+    }
+  }
+
+  private async page(cancel: AbortSignal): Promise<string> {
+    const title = TITLES[this.view];
+    if (this.view === 'preview') {
+      const address = await this.host.ask('ohmline.openPreview', this.document.uri);
+      const own = addressOf(address);
+      if (own !== undefined) {
+        const outside = await vscode.env.asExternalUri(vscode.Uri.parse(own, true));
+        this.framed = true;
+        this.panel.webview.options = { ...this.panel.webview.options, enableScripts: true };
+        return framePage(title, outside.toString(true));
+      }
+    }
+    const program = await this.host.program();
+    if (program === undefined) {
+      return messagePage(title, 'The command `ohmline` was not found. The setting "ohmline.server.path" can say where it is.');
+    }
+    const local = this.document.uri.scheme === 'file';
+    const folder = local ? path.dirname(this.document.uri.fsPath) : (vscode.workspace.workspaceFolders?.[0]?.uri.fsPath ?? process.cwd());
+    const text = this.document.getText();
+    if (this.view === 'solution') {
+      const output = await run(program, ['solution', '-', '--format', 'html'], folder, text, cancel);
+      return output.out === '' ? messagePage(title, reason(output)) : guarded(output.out);
+    }
+    const kind = vscode.window.activeColorTheme.kind;
+    const light = kind === vscode.ColorThemeKind.Light || kind === vscode.ColorThemeKind.HighContrastLight;
+    const show = this.view === 'preview' ? 'solved' : 'values';
+    const output = await run(program, ['draw', '-', '--show', show, '--theme', light ? 'light' : 'dark'], folder, text, cancel);
+    return output.out === '' ? messagePage(title, reason(output)) : drawingPage(title, output.out, output.error === '' ? '' : firstLine(output.error));
+  }
+}
+
+/** An address on this machine in what the server answered. */
+function addressOf(answer: unknown): string | undefined {
+  const text = typeof answer === 'string' ? answer : (answer as { url?: unknown } | null | undefined)?.url;
+  return typeof text === 'string' && isLoopback(text) ? text : undefined;
+}
+
+function reason(output: Output): string {
+  return output.error.trim() === '' ? `The command ended with ${output.status} and printed nothing.` : output.error.trim();
+}
+
+/** What the command said first, without the marks of a terminal: `error: R9 is not declared [unknown-name]`. */
+function firstLine(text: string): string {
+  const line = text.trim().split('\n')[0] ?? '';
+  return line.replace(/^(error|warning): /, 'In the text: ').replace(/ \[[a-z-]+\]$/, '');
+}

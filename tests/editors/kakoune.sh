@@ -1,0 +1,137 @@
+#!/bin/sh
+# Opens a sample in the real Kakoune, inside a terminal of tmux, and fails unless diagnostics, hover and edits work.
+#
+#   OHMLINE=target/debug/ohmline PATH=folder-of-kak-lsp:$PATH sh tests/editors/kakoune.sh editors/kakoune [PICTURE-FOLDER]
+
+set -eu
+server=$(realpath "$OHMLINE")
+folder=$(realpath "$1")
+pictures=${2:-}
+home=$(mktemp -d)
+socket=$home/tmux
+export HOME="$home" XDG_CONFIG_HOME="$home/config" XDG_RUNTIME_DIR="$home/run" LC_ALL=C.UTF-8 TERM=xterm-256color
+mkdir -p "$home/config/kak/autoload" "$home/run"
+chmod 700 "$home/run"
+cp "$folder/ohmline.kak" "$home/config/kak/autoload/"
+# As the README says, with this server in the place of the one on the path.
+{
+    # shellcheck disable=SC2016
+    echo 'evaluate-commands %sh{kak-lsp}'
+    sed "s|command = \"ohmline\"|command = \"$server\"|" "$folder/lsp.kak"
+    echo "set-option global lsp_debug true"
+} > "$home/config/kak/kakrc"
+file=$home/pier.ohmline
+cat > "$file" <<'END'
+## Pier lamps of the model harbour: Ω and 🔋 count as editors count them.
+circuit "Pier lamps"
+battery  B1 = 4.5 V
+resistor R1 = 9 Ω
+resistor R2 = 10 Ω
+resistor R3 = 15 Ω
+B1+ -- R1 -- @fork -- R2 -- @join --- B1-
+@fork -- R3 -- @join
+claim R1, R2 in series
+END
+
+tm() { tmux -S "$socket" "$@"; }
+cleanup() {
+    tm kill-server 2>/dev/null || true
+    rm -rf "$home" 2>/dev/null || true
+}
+trap cleanup EXIT
+tm -f /dev/null new-session -d -x 110 -y 32 "kak -s harbour '$file' 2>$home/errors"
+
+screen() { tm capture-pane -p; }
+keys() { tm send-keys "$@"; }
+kak_do() { printf 'evaluate-commands -client client0 %%{ %s }\n' "$1" | kak -p harbour; }
+shot() { [ -z "$pictures" ] || tm capture-pane -e -p > "$pictures/kakoune-$1.txt"; }
+fail() {
+    echo "failed: $1"
+    screen
+    printf 'evaluate-commands -client client0 %%{ buffer *debug* }\n' | kak -p harbour || true
+    sleep 1
+    screen
+    exit 1
+}
+# Waits until the screen shows a pattern.
+await() {
+    for _ in $(seq 150); do
+        if screen | grep -q -e "$2"; then
+            echo "ok: $1"
+            return 0
+        fi
+        sleep 0.2
+    done
+    fail "$1"
+}
+# Waits until the saved file holds a pattern.
+saved() {
+    for _ in $(seq 50); do
+        kak_do 'try %{ write }'
+        sleep 0.2
+        if grep -q -e "$2" "$file"; then
+            echo "ok: $1"
+            return 0
+        fi
+    done
+    cat "$file"
+    fail "$1"
+}
+
+await 'the sample opens' 'circuit "Pier lamps"'
+await 'the file type is known' 'ohmline'
+# The flag of an error stands before the line of the claim.
+await 'a diagnostic arrives' '^[^ ]* *claim R1, R2 in series'
+for _ in $(seq 100); do
+    kak_do 'echo -to-file '"$home"'/count %opt{lsp_diagnostic_error_count}'
+    [ "$(cat "$home/count" 2>/dev/null)" = 1 ] && break
+    sleep 0.2
+done
+# Colors come from the lists of words: statement words and kinds are not in the color of plain text.
+tm capture-pane -e -p | grep -q "$(printf '\033\\[[0-9;]*m')circuit" || fail 'statement words are colored'
+tm capture-pane -e -p | grep -q "$(printf '\033\\[[0-9;]*m')resistor" || fail 'kinds are colored'
+echo 'ok: words are colored'
+[ "$(cat "$home/count")" = 1 ] || fail 'there is one error'
+echo 'ok: there is one error'
+shot diagnostic
+
+kak_do 'select 4.10,4.11; lsp-hover'
+await 'hover shows the current through R1' '300 mA'
+shot hover
+keys Escape
+
+kak_do 'select 7.35,7.36; lsp-code-actions'
+sleep 1
+shot fixes
+screen | grep -q 'Write' || fail 'the long wire has a fix'
+echo 'ok: the long wire has a fix'
+keys Enter
+saved 'the fix changes the text' '@join -- B1-'
+
+if [ "${FEATURES:-all}" != few ]; then
+    keys Escape 'ge' 'o' 'claim R2, R3 in par'
+    await '`parallel` is offered' 'parallel'
+    shot completion
+    keys C-n
+    sleep 0.5
+    keys Escape
+    saved 'a completion is accepted' 'claim R2, R3 in parallel'
+
+    kak_do 'select 6.10,6.11; lsp-rename Lantern'
+    saved 'a rename reaches the path' '@fork -- Lantern -- @join'
+
+    keys Escape 'ge' 'o' 'resistor   R9=3ohm' Escape
+    sleep 0.5
+    kak_do 'lsp-formatting-sync'
+    saved 'formatting writes the canonical spelling' 'R9 = 3 ohm'
+    grep -q '^battery ' "$file" || fail 'formatting keeps the other lines'
+    shot formatted
+fi
+
+kak_do 'write; quit!'
+for _ in $(seq 50); do
+    tm has-session 2>/dev/null || break
+    sleep 0.2
+done
+if tm has-session 2>/dev/null; then fail 'the session ends'; fi
+echo 'ok: the session ends'

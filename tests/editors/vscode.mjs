@@ -1,0 +1,303 @@
+// Drives the real editor (its build for browsers) in a headless browser: opens a sample, and fails unless squiggle, hover, completion,
+// quick fix, rename, formatting and the panels work. Pictures are written as it goes.
+//
+//   node tests/editors/vscode.mjs CODE-SERVER-FOLDER EXTENSION.vsix OHMLINE PICTURES-FOLDER
+
+import { spawn, spawnSync } from 'node:child_process';
+import fs from 'node:fs';
+import { createRequire } from 'node:module';
+import net from 'node:net';
+import os from 'node:os';
+import path from 'node:path';
+
+const [tools, vsix, server, pictures] = process.argv.slice(2).map((word) => path.resolve(word));
+const require = createRequire(path.join(tools, 'package.json'));
+const { chromium } = require('playwright-core');
+
+const home = fs.mkdtempSync(path.join(os.tmpdir(), 'ohmline-code-'));
+const work = path.join(home, 'harbour');
+fs.mkdirSync(work);
+fs.mkdirSync(pictures, { recursive: true });
+const user = path.join(home, 'user');
+const extensions = path.join(home, 'extensions');
+fs.mkdirSync(path.join(user, 'User'), { recursive: true });
+const settings = {
+  'ohmline.server.path': server,
+  'workbench.startupEditor': 'none',
+  'workbench.colorTheme': 'Default Dark Modern',
+  'editor.minimap.enabled': false,
+  'security.workspace.trust.enabled': false,
+  'extensions.ignoreRecommendations': true,
+  'workbench.tips.enabled': false,
+  'files.autoSave': 'off',
+};
+fs.writeFileSync(path.join(user, 'User/settings.json'), JSON.stringify(settings));
+// A workspace that points the server at another program is not followed.
+fs.mkdirSync(path.join(work, '.vscode'));
+fs.writeFileSync(path.join(work, '.vscode/settings.json'), JSON.stringify({ 'ohmline.server.path': '/bin/false' }));
+fs.writeFileSync(
+  path.join(work, 'pier.ohmline'),
+  `## Pier lamps of the model harbour 🚢, fed by one flat battery.
+circuit "Pier lamps"
+
+battery  B1 = 4.5 V
+resistor R1 = 9 Ω
+lamp     L1 = 10 ohm
+lamp     L2 = 15 ohm
+switch   S1 = closed
+
+B1+ -- S1 -- R1 -- @fork -- L1 -- @join --- B1-
+@fork -- L2 -- @join
+
+claim R1, L1 in series
+find  current through R1, L1, L2
+`,
+);
+
+const launcher = path.join(tools, 'node_modules/code-server');
+const folders = ['--user-data-dir', user, '--extensions-dir', extensions];
+const environment = { ...process.env, HOME: home };
+const installed = spawnSync(process.execPath, [launcher, ...folders, '--install-extension', vsix], { env: environment, encoding: 'utf8' });
+if (installed.status !== 0) {
+  throw new Error(`the extension cannot be installed:\n${installed.stdout}${installed.stderr}`);
+}
+
+const port = await new Promise((resolve) => {
+  const probe = net.createServer().listen(0, '127.0.0.1', () => {
+    const { port } = probe.address();
+    probe.close(() => resolve(port));
+  });
+});
+const code = spawn(
+  process.execPath,
+  [launcher, '--auth', 'none', '--bind-addr', `127.0.0.1:${port}`, ...folders, '--disable-telemetry', '--disable-update-check', '--disable-workspace-trust', work],
+  { env: environment, stdio: ['ignore', 'pipe', 'pipe'] },
+);
+let said = '';
+await new Promise((resolve, reject) => {
+  const listen = (piece) => {
+    said += piece;
+    if (said.includes('listening on')) resolve();
+  };
+  code.stdout.on('data', listen);
+  code.stderr.on('data', listen);
+  code.on('exit', () => reject(new Error(`the editor ended:\n${said}`)));
+});
+
+const browser = await chromium.launch({ executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium', args: ['--no-sandbox'] });
+const page = await browser.newPage({ viewport: { width: 1440, height: 860 } });
+page.setDefaultTimeout(30_000);
+/** What the preview shows at least. */
+const PREVIEW = 'two lamps';
+let number = 0;
+let failed;
+
+async function picture(name) {
+  number += 1;
+  await page.screenshot({ path: path.join(pictures, `${String(number).padStart(2, '0')}-${name}.png`) });
+}
+
+function ok(what) {
+  console.log(`ok: ${what}`);
+}
+
+async function press(...keys) {
+  for (const key of keys) {
+    await page.keyboard.press(key);
+  }
+}
+
+async function command(title) {
+  await press('F1');
+  const input = page.locator('.quick-input-widget input');
+  await input.waitFor();
+  await input.fill(`>${title}`);
+  await page.locator('.quick-input-list .monaco-list-row', { hasText: title.replace(/^Ohmline: /, '') }).first().waitFor();
+  await press('Enter');
+}
+
+async function goTo(line, column) {
+  await press('Control+g');
+  const input = page.locator('.quick-input-widget input');
+  await input.waitFor();
+  await input.fill(`:${line}:${column}`);
+  await press('Enter');
+  await page.locator('.quick-input-widget').waitFor({ state: 'hidden' });
+}
+
+/** The text of the file on the disk, once saved. */
+async function saved() {
+  await press('Control+s');
+  await page.locator('.tab.dirty').waitFor({ state: 'detached' });
+  return fs.readFileSync(path.join(work, 'pier.ohmline'), 'utf8');
+}
+
+/** Waits until a panel shows some text, or a picture that is described by it. */
+async function shown(text) {
+  for (let tries = 0; tries < 150; tries += 1) {
+    for (const frame of page.frames()) {
+      const there = await frame
+        .evaluate(
+          (text) => document.body?.innerText.includes(text) || [...document.images].some((image) => image.alt.includes(text)),
+          text,
+        )
+        .catch(() => false);
+      if (there && frame !== page.mainFrame()) {
+        await page.waitForTimeout(300);
+        return;
+      }
+    }
+    await page.waitForTimeout(200);
+  }
+  throw new Error(`no panel shows ${JSON.stringify(text)}`);
+}
+
+const lineWith = (text) => page.locator('.view-line', { hasText: text }).first();
+
+async function session() {
+  await page.goto(`http://127.0.0.1:${port}/?folder=${encodeURIComponent(work)}`);
+  await page.locator('.monaco-workbench').waitFor();
+  await press('Control+p');
+  const input = page.locator('.quick-input-widget input');
+  await input.waitFor();
+  await input.fill('pier.ohmline');
+  await page.locator('.quick-input-list .monaco-list-row', { hasText: 'pier.ohmline' }).first().waitFor();
+  await press('Enter');
+  await page.locator('.view-line', { hasText: 'circuit "Pier lamps"' }).waitFor();
+  ok('a sample opens');
+
+  await page.locator('.squiggly-error').first().waitFor();
+  await page.waitForTimeout(300);
+  await picture('squiggle');
+  ok('the wrong claim has a squiggle, so the server of the user ran and not the one that the workspace names');
+
+  // What is solved shows when the pointer rests.
+  await goTo(5, 11);
+  await press('Control+k', 'Control+i');
+  const hover = page.locator('.monaco-hover:visible');
+  await hover.filter({ hasText: '300' }).waitFor();
+  await page.waitForTimeout(300);
+  await picture('hover');
+  ok(`hover shows solved values: ${(await hover.first().innerText()).split('\n').join(' | ').slice(0, 160)}`);
+  await press('Escape');
+
+  if (process.env.FEATURES !== 'few') {
+    await goTo(8, 21);
+    await press('Enter');
+    await page.keyboard.type('resi');
+    await page.locator('.suggest-widget.visible .monaco-list-row', { hasText: 'resistor' }).first().waitFor();
+    await page.waitForTimeout(300);
+    await picture('completion');
+    await press('Enter');
+    await page.waitForTimeout(300);
+    const text = await page.locator('.view-lines').innerText();
+    if (!/resistor/.test(text.replaceAll('\u00a0', ' ').split('\n').find((line) => /resistor(?!\s+R1\b)/.test(line)) ?? '')) {
+      throw new Error(`no completion was accepted:\n${text}`);
+    }
+    ok('a completion is accepted');
+    await press('Escape', 'Escape', 'Control+z', 'Control+z', 'Control+z', 'Control+z', 'Control+z', 'Control+z');
+    await command('File: Revert File');
+    await page.locator('.tab.dirty').waitFor({ state: 'detached' });
+  }
+
+  // A long wire has a fix.
+  await goTo(10, 42);
+  await press('Control+.');
+  await page.locator('.action-widget .monaco-list-row', { hasText: 'Write' }).first().waitFor();
+  await picture('fixes');
+  await press('Enter');
+  await page.waitForTimeout(500);
+  if (!(await saved()).includes('@join -- B1-')) {
+    throw new Error('the fix did not change the text');
+  }
+  ok('a quick fix is applied');
+
+  if (process.env.FEATURES !== 'few') {
+    await goTo(7, 11);
+    await press('F2');
+    const box = page.locator('.rename-box input, .rename-input').first();
+    await box.waitFor();
+    await box.fill('Lantern');
+    await picture('rename');
+    await press('Enter');
+    await lineWith('@fork -- Lantern -- @join').waitFor();
+    const text = await saved();
+    if (!text.includes('lamp     Lantern') || !text.includes('find  current through R1, L1, Lantern')) {
+      throw new Error(`the rename is not whole:\n${text}`);
+    }
+    ok('a rename reaches every place');
+
+    await goTo(14, 1);
+    await page.keyboard.type('resistor   R9=3ohm');
+    await press('Enter');
+    await command('Format Document');
+    await lineWith('R9 = 3 ohm').waitFor();
+    await picture('formatted');
+    await saved();
+    ok('formatting writes the canonical spelling');
+  }
+
+  await command('Ohmline: Open the drawing');
+  await page.locator('.tab', { hasText: 'Drawing: pier.ohmline' }).waitFor();
+  const frame = page.frameLocator('iframe.webview.ready').frameLocator('#active-frame');
+  const drawing = frame.locator('img');
+  await drawing.waitFor();
+  if (!(await drawing.evaluate((image) => image.complete && image.naturalWidth > 50))) {
+    throw new Error('the drawing is empty');
+  }
+  await page.waitForTimeout(300);
+  await picture('drawing');
+  ok(`the drawing opens beside the text: ${(await drawing.getAttribute('alt')).slice(0, 80)}`);
+  const before = await drawing.getAttribute('src');
+  await page.locator('.view-line', { hasText: 'resistor R1' }).first().click();
+  await press('End');
+  await page.keyboard.type('k');
+  await press('Control+z');
+  await goTo(6, 14);
+  await page.keyboard.type('9');
+  for (let tries = 0; (await drawing.getAttribute('src')) === before; tries += 1) {
+    if (tries > 100) throw new Error('the drawing does not follow the text');
+    await page.waitForTimeout(100);
+  }
+  ok('the drawing follows text that is not saved');
+  await press('Control+z');
+
+  await command('Ohmline: Open the worked solution');
+  await page.locator('.tab', { hasText: 'Solution: pier.ohmline' }).waitFor();
+  await shown('Asked for: current through R1, L1 and L2');
+  await picture('solution');
+  ok('the worked solution opens');
+
+  await page.locator('.tab', { hasText: /^pier\.ohmline/ }).first().click();
+  await command('Ohmline: Open the preview beside the text');
+  await page.locator('.tab', { hasText: 'Preview: pier.ohmline' }).waitFor();
+  await shown(PREVIEW);
+  await picture('preview');
+  ok('the preview opens');
+
+  await page.locator('.tab', { hasText: /^pier\.ohmline/ }).first().click();
+  await command('Ohmline: Restart the server');
+  await page.waitForTimeout(1500);
+  await page.locator('.squiggly-error').first().waitFor();
+  await command('Ohmline: Show the log of the server');
+  await page.waitForTimeout(1200);
+  await picture('log');
+  ok('the server is restarted and the log shown');
+}
+
+try {
+  await session();
+} catch (problem) {
+  failed = problem;
+  await picture('failed').catch(() => {});
+} finally {
+  await browser.close();
+  code.removeAllListeners('exit');
+  code.kill();
+  await new Promise((resolve) => code.once('exit', resolve));
+  fs.rmSync(home, { recursive: true, force: true });
+}
+if (failed !== undefined) {
+  console.error(failed);
+  process.exit(1);
+}
