@@ -60,3 +60,72 @@ fn the_queries_fit_the_grammar() {
     }
     assert!(count >= 10, "only {count} queries");
 }
+
+/// A snippet as it stands when it is inserted: each place with its default or the first of its choices.
+fn expanded(body: &str) -> String {
+    let mut out = String::new();
+    let mut values = std::collections::BTreeMap::new();
+    expand(&mut body.chars().peekable(), false, &mut values, &mut out);
+    out
+}
+
+fn expand(
+    rest: &mut std::iter::Peekable<std::str::Chars<'_>>,
+    inside: bool,
+    values: &mut std::collections::BTreeMap<String, String>,
+    out: &mut String,
+) {
+    let number = |rest: &mut std::iter::Peekable<std::str::Chars<'_>>| {
+        std::iter::from_fn(|| rest.next_if(char::is_ascii_digit)).collect::<String>()
+    };
+    while let Some(c) = rest.next() {
+        match c {
+            '}' if inside => return,
+            '$' if rest.peek() == Some(&'{') => {
+                rest.next();
+                let place = number(rest);
+                let mut value = String::new();
+                match rest.next() {
+                    Some(':') => expand(rest, true, values, &mut value),
+                    Some('|') => {
+                        let all: String = rest.by_ref().take_while(|c| *c != '|').collect();
+                        rest.next();
+                        value = all.split(',').next().unwrap_or_default().to_owned();
+                    }
+                    other => assert_eq!(other, Some('}'), "a place is closed"),
+                }
+                out.push_str(&value);
+                values.insert(place, value);
+            }
+            '$' => {
+                let place = number(rest);
+                out.push_str(values.get(&place).map_or("", String::as_str));
+            }
+            c => out.push(c),
+        }
+    }
+}
+
+/// What a snippet inserts can be read as it stands.
+#[test]
+fn the_snippets_are_statements() {
+    let path = corpus::root().join("editors/vscode/snippets/ohmline.json");
+    let snippets: Value = serde_json::from_str(&fs::read_to_string(path).expect("snippets are there")).expect("JSON");
+    for (name, snippet) in snippets.as_object().expect("snippets have names") {
+        let body = match &snippet["body"] {
+            Value::Array(lines) => lines.iter().filter_map(Value::as_str).collect::<Vec<_>>().join("\n"),
+            line => line.as_str().expect("a line").to_owned(),
+        };
+        let mut text = expanded(&body);
+        if name == "Parallel group" {
+            // An item of a path, not a whole one.
+            text = format!("B1+ -- {text} -- B1-");
+        }
+        let tree = ohmline_syntax::parse(&text);
+        assert!(!tree.stmts.is_empty(), "{name} inserts nothing");
+        for stmt in &tree.stmts {
+            assert_eq!(stmt.node.problems, [], "{name}: {text}");
+        }
+        assert_eq!(tree.block_problems, [], "{name}: {text}");
+    }
+}

@@ -28,10 +28,7 @@ class Session implements vscode.Disposable {
   private turn: Promise<void> = Promise.resolve();
 
   constructor(private readonly context: vscode.ExtensionContext) {
-    this.panels = new Panels({
-      program: async () => (await this.find())?.program,
-      ask: (command, uri) => this.ask(command, uri),
-    });
+    this.panels = new Panels(async () => (await this.find())?.program);
     const view = (name: 'solution' | 'drawing' | 'preview') => (argument?: unknown) => this.panels.show(name, uriOf(argument));
     this.parts = [
       this.log,
@@ -129,16 +126,6 @@ class Session implements vscode.Disposable {
       }
       await client.dispose();
     }
-  }
-
-  private async ask(command: string, uri: vscode.Uri): Promise<unknown> {
-    const client = this.client;
-    const known = client?.initializeResult?.capabilities.executeCommandProvider?.commands ?? [];
-    if (client === undefined || !known.includes(command)) {
-      return undefined;
-    }
-    const text = client.code2ProtocolConverter.asUri(uri);
-    return client.sendRequest('workspace/executeCommand', { command, arguments: [text] });
   }
 
   private async offerSetting(): Promise<void> {

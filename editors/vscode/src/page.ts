@@ -1,4 +1,4 @@
-// The pages that panels show: no script, nothing from outside.
+// The pages that panels show: nothing from outside, and no script but the one that a page of the server brings along.
 
 /** Replaces what has a meaning in HTML. */
 export function escape(text: string): string {
@@ -8,15 +8,15 @@ export function escape(text: string): string {
 /** A page may have styles and pictures of its own, and nothing else. */
 const POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'; font-src data:";
 
-const policy = (frames = '') =>
-  `<meta http-equiv="Content-Security-Policy" content="${POLICY}${frames === '' ? '' : `; frame-src ${frames}`}">`;
+const policy = (script = '') =>
+  `<meta http-equiv="Content-Security-Policy" content="${POLICY}${script === '' ? '' : `; script-src 'nonce-${script}'`}">`;
 
-function page(title: string, style: string, body: string, frames = ''): string {
+function page(title: string, style: string, body: string): string {
   return `<!DOCTYPE html>
 <html lang="en">
 <head>
 <meta charset="utf-8">
-${policy(frames)}
+${policy()}
 <title>${escape(title)}</title>
 <style>${style}</style>
 </head>
@@ -38,40 +38,34 @@ export function drawingPage(title: string, svg: string, note: string): string {
   );
 }
 
-/** A page that the server made, with the policy in its head. */
-export function guarded(html: string): string {
-  const head = /<head[^>]*>/i.exec(html);
+/** How a page of the command is shown. */
+export interface Manner {
+  readonly dark: boolean;
+  /** A word that nobody can guess, by which the script of the page is known; without it the page is for reading only. */
+  readonly nonce?: string;
+}
+
+/** A page that the command made, in the colors of the editor, with the policy in its head. */
+export function commandPage(html: string, manner: Manner): string {
+  const head = /<head>/i.exec(html);
   if (head === null) {
-    return page('', '', escape(html));
+    return page('', '', `<pre>${escape(html)}</pre>`);
   }
   const at = head.index + head[0].length;
-  return `${html.slice(0, at)}\n${policy()}${html.slice(at)}`;
+  let end = html.slice(at);
+  // The script of the page is the last thing in it; whatever else might look like one gets no leave to run.
+  const script = end.lastIndexOf('<script>');
+  if (manner.nonce !== undefined && script !== -1) {
+    end = `${end.slice(0, script)}<script nonce="${manner.nonce}">${end.slice(script + '<script>'.length)}`;
+  }
+  const reading = manner.nonce === undefined ? '\n<style>.controls, noscript { display: none; }</style>' : '';
+  const start = html.slice(0, at).replace(/<html\b/i, `<html data-theme="${manner.dark ? 'dark' : 'light'}"`);
+  return `${start}\n${policy(manner.nonce)}${reading}${end}`;
 }
 
 /** A page that says why there is nothing else to show. */
 export function messagePage(title: string, text: string): string {
   return page(title, 'body { padding: 1rem; } pre { white-space: pre-wrap; }', `<pre>${escape(text)}</pre>`);
-}
-
-/** A page of the server on this machine, in a frame of its own. */
-export function framePage(title: string, address: string): string {
-  const origin = new URL(address).origin;
-  return page(
-    title,
-    'html, body { margin: 0; padding: 0; height: 100%; } iframe { border: 0; width: 100%; height: 100vh; }',
-    `<iframe src="${escape(address)}" title="${escape(title)}" sandbox="allow-scripts allow-same-origin allow-downloads"></iframe>`,
-    escape(origin),
-  );
-}
-
-/** Whether an address is one of this machine. */
-export function isLoopback(address: string): boolean {
-  try {
-    const url = new URL(address);
-    return url.protocol === 'http:' && ['127.0.0.1', 'localhost', '[::1]'].includes(url.hostname);
-  } catch {
-    return false;
-  }
 }
 
 function unescape(text: string): string {

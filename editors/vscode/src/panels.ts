@@ -1,8 +1,9 @@
 // Panels beside the text: the worked solution, the drawing, the preview. Each follows the text as it is typed.
 
+import { randomBytes } from 'node:crypto';
 import * as path from 'node:path';
 import * as vscode from 'vscode';
-import { drawingPage, framePage, guarded, isLoopback, messagePage } from './page';
+import { commandPage, drawingPage, messagePage } from './page';
 import { run, type Output } from './render';
 
 export type View = 'solution' | 'drawing' | 'preview';
@@ -12,19 +13,14 @@ const TITLES: Record<View, string> = { solution: 'Solution', drawing: 'Drawing',
 /** Quiet time after a keystroke. */
 const PAUSE = 250;
 
-/** What the panels need of the rest. */
-export interface Host {
-  /** The program, once it was found. */
-  program(): Promise<string | undefined>;
-  /** What the server answers to one of its commands about a document; nothing when it has no such command. */
-  ask(command: string, uri: vscode.Uri): Promise<unknown>;
-}
+/** Finds the program; nothing when it is not there. */
+export type Finder = () => Promise<string | undefined>;
 
 export class Panels implements vscode.Disposable {
   private readonly open = new Map<string, Panel>();
   private readonly listeners: vscode.Disposable[];
 
-  constructor(private readonly host: Host) {
+  constructor(private readonly find: Finder) {
     this.listeners = [
       vscode.workspace.onDidChangeTextDocument((event) => this.of(event.document.uri, (panel) => panel.later())),
       vscode.window.onDidChangeActiveColorTheme(() => this.open.forEach((panel) => panel.later())),
@@ -48,7 +44,7 @@ export class Panels implements vscode.Disposable {
     const key = `${view} ${document.uri.toString()}`;
     let panel = this.open.get(key);
     if (panel === undefined) {
-      panel = new Panel(view, document, this.host, () => this.open.delete(key));
+      panel = new Panel(view, document, this.find, () => this.open.delete(key));
       this.open.set(key, panel);
     } else {
       panel.reveal();
@@ -75,13 +71,12 @@ class Panel {
   private readonly panel: vscode.WebviewPanel;
   private timer: NodeJS.Timeout | undefined;
   private running = new AbortController();
-  private framed = false;
   private gone = false;
 
   constructor(
     private readonly view: View,
     private readonly document: vscode.TextDocument,
-    private readonly host: Host,
+    private readonly find: Finder,
     closed: () => void,
   ) {
     const name = path.basename(document.uri.fsPath) || 'circuit';
@@ -89,8 +84,9 @@ class Panel {
       `ohmline.${view}`,
       `${TITLES[view]}: ${name}`,
       { viewColumn: vscode.ViewColumn.Beside, preserveFocus: true },
-      // Pages are text and pictures; no script of theirs runs, and no file is theirs to read.
-      { enableScripts: false, localResourceRoots: [], enableFindWidget: true },
+      // No file is theirs to read. In the preview, the script that steps through the solution runs, and by the policy of the page
+      // no other.
+      { enableScripts: view === 'preview', localResourceRoots: [], enableFindWidget: true, retainContextWhenHidden: view === 'preview' },
     );
     this.panel.onDidDispose(() => {
       this.gone = true;
@@ -110,10 +106,6 @@ class Panel {
 
   /** Shows the text anew after a pause. */
   later(): void {
-    if (this.framed) {
-      // The page of the server follows by itself.
-      return;
-    }
     clearTimeout(this.timer);
     this.timer = setTimeout(() => void this.now(), PAUSE);
   }
@@ -136,39 +128,23 @@ class Panel {
 
   private async page(cancel: AbortSignal): Promise<string> {
     const title = TITLES[this.view];
-    if (this.view === 'preview') {
-      const address = await this.host.ask('ohmline.openPreview', this.document.uri);
-      const own = addressOf(address);
-      if (own !== undefined) {
-        const outside = await vscode.env.asExternalUri(vscode.Uri.parse(own, true));
-        this.framed = true;
-        this.panel.webview.options = { ...this.panel.webview.options, enableScripts: true };
-        return framePage(title, outside.toString(true));
-      }
-    }
-    const program = await this.host.program();
+    const program = await this.find();
     if (program === undefined) {
       return messagePage(title, 'The command `ohmline` was not found. The setting "ohmline.server.path" can say where it is.');
     }
     const local = this.document.uri.scheme === 'file';
     const folder = local ? path.dirname(this.document.uri.fsPath) : (vscode.workspace.workspaceFolders?.[0]?.uri.fsPath ?? process.cwd());
     const text = this.document.getText();
-    if (this.view === 'solution') {
-      const output = await run(program, ['solution', '-', '--format', 'html'], folder, text, cancel);
-      return output.out === '' ? messagePage(title, reason(output)) : guarded(output.out);
-    }
     const kind = vscode.window.activeColorTheme.kind;
-    const light = kind === vscode.ColorThemeKind.Light || kind === vscode.ColorThemeKind.HighContrastLight;
-    const show = this.view === 'preview' ? 'solved' : 'values';
-    const output = await run(program, ['draw', '-', '--show', show, '--theme', light ? 'light' : 'dark'], folder, text, cancel);
-    return output.out === '' ? messagePage(title, reason(output)) : drawingPage(title, output.out, output.error === '' ? '' : firstLine(output.error));
+    const dark = kind === vscode.ColorThemeKind.Dark || kind === vscode.ColorThemeKind.HighContrast;
+    if (this.view === 'drawing') {
+      const output = await run(program, ['draw', '-', '--theme', dark ? 'dark' : 'light'], folder, text, cancel);
+      return output.out === '' ? messagePage(title, reason(output)) : drawingPage(title, output.out, firstLine(output.error));
+    }
+    const output = await run(program, ['solution', '-', '--format', 'html'], folder, text, cancel);
+    const manner = this.view === 'preview' ? { dark, nonce: randomBytes(18).toString('base64url') } : { dark };
+    return output.out === '' ? messagePage(title, reason(output)) : commandPage(output.out, manner);
   }
-}
-
-/** An address on this machine in what the server answered. */
-function addressOf(answer: unknown): string | undefined {
-  const text = typeof answer === 'string' ? answer : (answer as { url?: unknown } | null | undefined)?.url;
-  return typeof text === 'string' && isLoopback(text) ? text : undefined;
 }
 
 function reason(output: Output): string {

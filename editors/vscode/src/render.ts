@@ -20,9 +20,9 @@ export function run(program: string, args: readonly string[], folder: string, te
       env: { ...process.env, NO_COLOR: '1' },
       stdio: ['pipe', 'pipe', 'pipe'],
       signal: cancel,
-      timeout: LIMIT,
       windowsHide: true,
     });
+    const late = setTimeout(() => child.kill(), LIMIT);
     const out: Buffer[] = [];
     const error: Buffer[] = [];
     let size = 0;
@@ -38,8 +38,12 @@ export function run(program: string, args: readonly string[], folder: string, te
     // A command that refuses its arguments never reads; that shows in its exit status.
     child.stdin.on('error', () => {});
     child.stdin.end(text, 'utf8');
-    child.on('error', reject);
+    child.on('error', (problem) => {
+      clearTimeout(late);
+      reject(problem);
+    });
     child.on('close', (status) => {
+      clearTimeout(late);
       resolve({ status: status ?? -1, out: Buffer.concat(out).toString('utf8'), error: Buffer.concat(error).toString('utf8') });
     });
   });

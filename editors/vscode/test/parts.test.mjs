@@ -19,7 +19,7 @@ async function load(name) {
 }
 
 const { findServer } = await load('find');
-const { drawingPage, escape, framePage, guarded, isLoopback, messagePage } = await load('page');
+const { commandPage, drawingPage, escape, messagePage } = await load('page');
 const { run } = await load('render');
 
 function program(...names) {
@@ -68,7 +68,7 @@ test('every page forbids scripts and everything from outside', () => {
   const pages = [
     drawingPage('Drawing', '<svg xmlns="http://www.w3.org/2000/svg"><desc>A lamp &amp; a wire</desc></svg>', ''),
     messagePage('Drawing', '<b>'),
-    guarded('<!doctype html><html><head><title>x</title></head><body></body></html>'),
+    commandPage('<!doctype html>\n<html lang="en">\n<head>\n<title>x</title></head><body></body></html>', { dark: true }),
   ];
   for (const html of pages) {
     assert.match(policy(html), /^default-src 'none';/);
@@ -76,15 +76,19 @@ test('every page forbids scripts and everything from outside', () => {
   }
   // The policy comes before anything that it should hold for.
   assert.match(pages[2], /<head>\s*<meta http-equiv/);
+  assert.match(pages[2], /<html data-theme="dark" lang="en">/);
 });
 
-test('a frame holds a page of this machine and no other', () => {
-  assert.ok(isLoopback('http://127.0.0.1:4321/x?y'));
-  assert.ok(isLoopback('http://[::1]:4321/'));
-  for (const address of ['https://example.org/', 'http://127.0.0.1.example.org/', 'file:///etc/passwd', 'javascript:alert(1)', '']) {
-    assert.ok(!isLoopback(address), address);
-  }
-  assert.match(policy(framePage('Preview', 'http://127.0.0.1:4321/key')), /frame-src http:\/\/127\.0\.0\.1:4321$/);
+test('of a page with several scripts, the last runs and no other', () => {
+  const html = '<html><head></head><body><script>bad</script><p></p><script>good</script></body></html>';
+  const shown = commandPage(html, { dark: false, nonce: 'n0nce' });
+  assert.match(policy(shown), /; script-src 'nonce-n0nce'$/);
+  assert.match(shown, /<script>bad<\/script><p><\/p><script nonce="n0nce">good<\/script>/);
+  assert.doesNotMatch(commandPage(html, { dark: false }), /nonce|script-src/);
+});
+
+test('what is no page is shown as text', () => {
+  assert.match(commandPage('<b>half', { dark: true }), /<pre>&#60;b&#62;half<\/pre>/);
 });
 
 test('a drawing is a picture with its description', () => {
