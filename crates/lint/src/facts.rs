@@ -13,6 +13,7 @@ use rustc_hash::FxHashSet;
 
 use crate::broken::Broken;
 use crate::context::Context;
+use crate::limits::Limits;
 use crate::loose::Loose;
 use crate::pieces::Pieces;
 
@@ -25,6 +26,7 @@ const ROUNDING: f64 = 1e-9;
 /// A [`Context`] with what rules share.
 pub struct Facts<'a> {
     context: Context<'a>,
+    limits: Limits,
     kinds: OnceLock<[Vec<ElementId>; KINDS]>,
     broken: OnceLock<Broken>,
     pieces: OnceLock<Pieces>,
@@ -41,16 +43,27 @@ impl<'a> Deref for Facts<'a> {
 }
 
 impl<'a> Facts<'a> {
-    /// Nothing is looked at yet.
+    /// Nothing is looked at yet; the usual limits hold.
     pub fn new(context: Context<'a>) -> Self {
+        Self::within(context, Limits::default())
+    }
+
+    /// Nothing is looked at yet; these limits hold.
+    pub fn within(context: Context<'a>, limits: Limits) -> Self {
         Self {
             context,
+            limits,
             kinds: OnceLock::new(),
             broken: OnceLock::new(),
             pieces: OnceLock::new(),
             loose: OnceLock::new(),
             cut_off: OnceLock::new(),
         }
+    }
+
+    /// The limits from which on something is reported.
+    pub fn limits(&self) -> &Limits {
+        &self.limits
     }
 
     /// The placed elements of a kind, in text order.
@@ -258,6 +271,11 @@ pub fn exceeds(number: &Number, limit: &Rational) -> bool {
             value.abs() > limit * (1.0 + ROUNDING)
         }
     }
+}
+
+/// Whether the size of a number is above a limit that is a setting, beyond rounding.
+pub fn is_above(number: &Number, limit: f64) -> bool {
+    number.to_f64().abs() > limit * (1.0 + ROUNDING)
 }
 
 /// Whether a number is below zero: exactly, or beyond rounding.

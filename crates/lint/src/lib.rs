@@ -15,6 +15,7 @@ pub mod context;
 pub mod facts;
 #[cfg(test)]
 mod fixture;
+pub mod limits;
 mod loose;
 mod merge;
 mod pieces;
@@ -28,7 +29,8 @@ pub mod words;
 
 pub use context::{Context, judge};
 pub use facts::Facts;
-pub use registry::{Meta, RULES, Rule};
+pub use limits::Limits;
+pub use registry::{Group, Meta, RULES, Rule};
 pub use states::AS_DRAWN;
 
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -44,12 +46,21 @@ pub fn check(context: &Context<'_>) -> Vec<Diagnostic> {
 
 /// The same, unless told to stop before the end; asked before each rule.
 pub fn check_unless(context: &Context<'_>, stop: &(dyn Fn() -> bool + Sync)) -> Option<Vec<Diagnostic>> {
+    check_within(context, Limits::default(), stop)
+}
+
+/// The same with other limits.
+pub fn check_within(
+    context: &Context<'_>,
+    limits: Limits,
+    stop: &(dyn Fn() -> bool + Sync),
+) -> Option<Vec<Diagnostic>> {
     let mut found = Vec::new();
     for (file, source) in context.sources.files.iter().enumerate() {
         found.extend(source.tree.diagnostics(FileId(file as u32)));
     }
     found.extend(context.circuit.diagnostics.iter().cloned());
-    found.extend(run_rules(&Facts::new(*context), stop)?);
+    found.extend(run_rules(&Facts::within(*context, limits), stop)?);
     Some(merge::finish(found))
 }
 

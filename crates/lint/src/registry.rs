@@ -7,6 +7,84 @@ use ohmline_syntax::{Diagnostic, Severity};
 use crate::facts::Facts;
 use crate::rules::*;
 
+/// What a rule is about.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]
+pub enum Group {
+    /// Slips of the pen: text that does not follow the notation.
+    Writing,
+    /// Names, files, parts and repeats.
+    Names,
+    /// What is joined to what.
+    Connections,
+    /// Batteries and sources.
+    Sources,
+    /// What looks in series or in parallel.
+    SeriesAndParallel,
+    /// Ammeters and voltmeters.
+    Meters,
+    /// Switches and cases.
+    SwitchesAndCases,
+    /// Values and units.
+    ValuesAndUnits,
+    /// Ratings and safety.
+    RatingsAndSafety,
+    /// Claims, questions, readings.
+    ClaimsAndAnswers,
+    /// How the text looks.
+    Style,
+}
+
+impl Group {
+    /// All groups, in the order in which they are listed.
+    pub const ALL: &[Group] = &[
+        Group::Writing,
+        Group::Names,
+        Group::Connections,
+        Group::Sources,
+        Group::SeriesAndParallel,
+        Group::Meters,
+        Group::SwitchesAndCases,
+        Group::ValuesAndUnits,
+        Group::RatingsAndSafety,
+        Group::ClaimsAndAnswers,
+        Group::Style,
+    ];
+
+    /// The heading of the group: `Series and parallel`.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Group::Writing => "Writing",
+            Group::Names => "Names, files and parts",
+            Group::Connections => "Connections",
+            Group::Sources => "Sources",
+            Group::SeriesAndParallel => "Series and parallel",
+            Group::Meters => "Meters",
+            Group::SwitchesAndCases => "Switches and cases",
+            Group::ValuesAndUnits => "Values and units",
+            Group::RatingsAndSafety => "Ratings and safety",
+            Group::ClaimsAndAnswers => "Claims and answers",
+            Group::Style => "Style",
+        }
+    }
+
+    /// The word by which settings and other programs speak of the group: `series-and-parallel`.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Group::Writing => "writing",
+            Group::Names => "names",
+            Group::Connections => "connections",
+            Group::Sources => "sources",
+            Group::SeriesAndParallel => "series-and-parallel",
+            Group::Meters => "meters",
+            Group::SwitchesAndCases => "switches-and-cases",
+            Group::ValuesAndUnits => "values-and-units",
+            Group::RatingsAndSafety => "ratings-and-safety",
+            Group::ClaimsAndAnswers => "claims-and-answers",
+            Group::Style => "style",
+        }
+    }
+}
+
 /// What everyone may know about a rule.
 #[derive(Clone, Copy, Debug)]
 pub struct Meta {
@@ -14,14 +92,20 @@ pub struct Meta {
     pub name: &'static str,
     /// How bad it usually is.
     pub severity: Severity,
+    /// What it is about.
+    pub group: Group,
     /// One line.
     pub summary: &'static str,
     /// Why it matters in a real circuit.
     pub why: &'static str,
-    /// A file that fires exactly this rule.
+    /// A file that fires exactly this rule; empty where no single file can.
     pub bad: &'static str,
     /// The same file, mended.
     pub good: &'static str,
+    /// When it is right to ignore it; no final period.
+    pub ignore_when: &'static str,
+    /// What its fix does, and what that does to the answers; or why it has none.
+    pub fix: &'static str,
 }
 
 /// A rule that looks at the finished analysis. Rules reported by the parser or the builder have only a [`Meta`].
@@ -83,7 +167,8 @@ pub fn all_metas() -> Vec<Meta> {
         // Some are reported by both: by the parser for the form, by the builder for the meaning.
         if metas.iter().all(|meta| meta.name != name) {
             let summary = summary.trim_end_matches('.');
-            metas.push(Meta { name, severity, summary, why: "", bad: "", good: "" });
+            let (group, why) = (Group::Writing, "");
+            metas.push(Meta { name, severity, group, summary, why, bad: "", good: "", ignore_when: "", fix: "" });
         }
     }
     metas

@@ -76,6 +76,9 @@ pub struct Diagnostic {
     pub severity: Severity,
     /// The headline.
     pub message: String,
+    /// The same in a second voice, for learners: a question that leads to the mistake instead of naming it. `None` where there is nothing to
+    /// find out, as with slips of the pen. It stands alone, on one line.
+    pub question: Option<String>,
     /// The place where the hand would mend it.
     pub primary: Label,
     /// Other places that belong to it, in any file.
@@ -97,6 +100,7 @@ impl Diagnostic {
             rule,
             severity,
             message: message.into(),
+            question: None,
             primary: Label { at, text: String::new() },
             labels: Vec::new(),
             notes: Vec::new(),
@@ -104,6 +108,12 @@ impl Diagnostic {
             cases: Vec::new(),
             fixes: Vec::new(),
         }
+    }
+
+    /// Sets the question that a learner is asked instead.
+    pub fn ask(mut self, text: impl Into<String>) -> Self {
+        self.question = Some(text.into());
+        self
     }
 
     /// Sets the words shown at the place itself.

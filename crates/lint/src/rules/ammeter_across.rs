@@ -4,7 +4,7 @@ use ohmline_circuit::{ElementId, NodeId};
 use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::Facts;
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::rules::shorted_element::is_by_ammeter;
 use crate::shorts::{Bypass, bypasses};
 use crate::states::{self, ByState};
@@ -16,12 +16,15 @@ pub struct AmmeterAcross;
 static META: Meta = Meta {
     name: "ammeter-across",
     severity: Severity::Warning,
+    group: Group::Meters,
     summary: "an ideal ammeter joins both ends of an element",
     why: "An ammeter has hardly any resistance. Put across an element instead of in line with it, it shorts the element: the reading \
           is not the element's current, and across a supply it blows the meter's fuse.",
     bad: "battery  B1 = 6 V\nresistor R1 = 8 ohm\nlamp     L1 = 12 ohm\nammeter  A1\n\
           B1+ -- R1 -- @near -- L1 -- @far -- B1-\n@near -- +A1- -- @far\n",
     good: "battery  B1 = 6 V\nresistor R1 = 8 ohm\nlamp     L1 = 12 ohm\nammeter  A1\nB1+ -- R1 -- +A1- -- L1 -- B1-\n",
+    ignore_when: "A short-circuit current is measured on purpose",
+    fix: "None: it takes another drawing.",
 };
 
 impl Rule for AmmeterAcross {

@@ -5,7 +5,7 @@ use ohmline_solve::Number;
 use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::{Facts, is_negative, size};
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::states::{self, ByState};
 use crate::{places, wording};
 
@@ -15,11 +15,14 @@ pub struct ChargingCell;
 static META: Meta = Meta {
     name: "charging-cell",
     severity: Severity::Info,
+    group: Group::Sources,
     summary: "a battery into whose + current is driven",
     why: "Current that enters a battery at its + charges it. That is what a charger is for; a cell that is not made to be charged heats, \
           leaks or bursts. Often it only means that one battery stands the wrong way round.",
     bad: "battery  B1 = 12 V, internal 1 ohm\nbattery  B2 = 6 V, internal 1 ohm\nresistor R1 = 4 ohm\nB1+ -- R1 -- +B2- -- B1-\n",
     good: "battery  B1 = 12 V, internal 1 ohm\nbattery  B2 = 6 V, internal 1 ohm\nresistor R1 = 4 ohm\nB1+ -- R1 -- -B2+ -- B1-\n",
+    ignore_when: "Charging is what the circuit is for",
+    fix: "Turns the battery round. Its electromotive force then counts the other way, so all currents change.",
 };
 
 impl Rule for ChargingCell {

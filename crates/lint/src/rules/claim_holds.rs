@@ -5,7 +5,7 @@ use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::Facts;
 use crate::merge::MOST_HINTS;
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::words;
 
 /// See the module.
@@ -14,11 +14,14 @@ pub struct ClaimHolds;
 static META: Meta = Meta {
     name: "claim-holds",
     severity: Severity::Hint,
+    group: Group::ClaimsAndAnswers,
     summary: "how a claim that holds does so",
     why: "That a claim is right is half of it; the other half is why. Two elements may be in series as they stand, or only once \
           a group between them is replaced by its equivalent, or only because a capacitor carries nothing any more.",
     bad: "battery  B1 = 4.5 V\nresistor R1 = 9 ohm\nresistor R2 = 6 ohm\nB1+ -- R1 -- R2 -- B1-\nclaim R1, R2 in series\n",
     good: "battery  B1 = 4.5 V\nresistor R1 = 9 ohm\nresistor R2 = 6 ohm\nB1+ -- R1 -- R2 -- B1-\n",
+    ignore_when: "Always: it only tells how a claim holds",
+    fix: "None is needed.",
 };
 
 impl Rule for ClaimHolds {

@@ -6,7 +6,7 @@ use ohmline_syntax::{Diagnostic, Severity};
 use rustc_hash::FxHashSet;
 
 use crate::facts::Facts;
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::{pieces, wording};
 
 /// See the module.
@@ -15,6 +15,7 @@ pub struct DeadBranch;
 static META: Meta = Meta {
     name: "dead-branch",
     severity: Severity::Warning,
+    group: Group::Connections,
     summary: "an element on no closed path, in any state",
     why: "What goes in must come out: an element that is the only way between two parts of a circuit carries nothing, whatever the \
           parts do, since there is no way back. It only ties their potentials together.",
@@ -22,6 +23,8 @@ static META: Meta = Meta {
           B1+ -- @red -- R1 -- B1-\nB2+ -- @green -- R2 -- B2-\n@red -- R5 -- @green\n",
     good: "battery  B1, B2 = 6 V\nresistor R1, R2 = 12 ohm\nresistor R5 = 4 ohm\n\
            B1+ -- @red -- R1 -- B1-\nB2+ -- @green -- R2 -- B2-\n@red -- R5 -- @green\nB1- -- B2-\n",
+    ignore_when: "The single wire ties two potentials together on purpose, such as a common earth line",
+    fix: "None: only you know where the way back runs.",
 };
 
 impl Rule for DeadBranch {

@@ -3,7 +3,7 @@
 use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::Facts;
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::wording;
 
 /// See the module.
@@ -12,11 +12,14 @@ pub struct FailedMeasurement;
 static META: Meta = Meta {
     name: "failed-measurement",
     severity: Severity::Warning,
+    group: Group::ClaimsAndAnswers,
     summary: "a meter's reading and the prediction do not agree",
     why: "A reading that lies outside what the circuit predicts is where experiment teaches: a wrong value, a wrong range, a bad contact, \
           a flat battery, or a meter that changes what it measures.",
     bad: "battery  B1 = 4.5 V\nresistor R1 = 9 ohm\nresistor R2 = 6 ohm\nB1+ -- R1 -- R2 -- B1-\nmeasured voltage across R1 = 3.1 V within 1%\n",
     good: "battery  B1 = 4.5 V\nresistor R1 = 9 ohm\nresistor R2 = 6 ohm\nB1+ -- R1 -- R2 -- B1-\nmeasured voltage across R1 = 2.7 V within 1%\n",
+    ignore_when: "The reading is kept as it was taken, and the difference is the lesson",
+    fix: "None: find out whether the circuit or the reading is off.",
 };
 
 impl Rule for FailedMeasurement {

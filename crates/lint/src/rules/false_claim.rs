@@ -7,7 +7,7 @@ use ohmline_syntax::tree::Relation;
 use ohmline_syntax::{Diagnostic, Edit, FileSpan, Fix, Safety, Severity, Span};
 
 use crate::facts::Facts;
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::rules::{half_parallel, split_series};
 use crate::{places, wording, words};
 
@@ -17,11 +17,14 @@ pub struct FalseClaim;
 static META: Meta = Meta {
     name: "false-claim",
     severity: Severity::Error,
+    group: Group::ClaimsAndAnswers,
     summary: "a claim that the circuit does not bear out",
     why: "A claim is what a sheet or a key relies on. If the circuit gives another value, either the drawing, a value or the claim is \
           wrong, and everything worked out from it is too.",
     bad: "battery  B1 = 4.5 V\nresistor R1 = 9 ohm\nB1+ -- R1 -- B1-\nclaim current through R1 = 0.4 A\n",
     good: "battery  B1 = 4.5 V\nresistor R1 = 9 ohm\nB1+ -- R1 -- B1-\nclaim current through R1 = 0.5 A\n",
+    ignore_when: "Never in a key; on a sheet of statements to judge, write the statement as text",
+    fix: "Writes the value that the circuit gives. The circuit stays, so answers do not change.",
 };
 
 impl Rule for FalseClaim {

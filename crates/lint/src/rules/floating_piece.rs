@@ -5,7 +5,7 @@ use ohmline_syntax::{Diagnostic, Fix, Safety, Severity};
 use rustc_hash::FxHashSet;
 
 use crate::facts::{Facts, asked_element};
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::{pieces, places, wording};
 
 /// See the module.
@@ -14,6 +14,7 @@ pub struct FloatingPiece;
 static META: Meta = Meta {
     name: "floating-piece",
     severity: Severity::Warning,
+    group: Group::Connections,
     summary: "elements without any connection to the rest or to a source",
     why: "Elements that no wire joins to a source carry nothing, and their potentials against the rest have no meaning: a meter \
           put between the two would show whatever stray charge is there. Mostly a junction is spelled in two ways.",
@@ -21,6 +22,8 @@ static META: Meta = Meta {
           B1+ -- @fork -- R1 -- @join -- B1-\n@frok -- R2 -- @jion\n",
     good: "battery  B1 = 4.5 V\nresistor R1 = 9 ohm\nresistor R2 = 15 ohm\n\
            B1+ -- @fork -- R1 -- @join -- B1-\n@fork -- R2 -- @join\n",
+    ignore_when: "Never in a finished circuit. While drawing, the missing wire is often just the next line",
+    fix: "None: only you know where it belongs.",
 };
 
 impl Rule for FloatingPiece {

@@ -5,7 +5,7 @@ use ohmline_solve::Number;
 use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::{Facts, exceeds, size};
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::states::{self, ByState};
 use crate::wording;
 
@@ -15,11 +15,14 @@ pub struct FuseBlows;
 static META: Meta = Meta {
     name: "fuse-blows",
     severity: Severity::Warning,
+    group: Group::RatingsAndSafety,
     summary: "more current than a fuse is rated for",
     why: "A fuse carries its rated current for good and melts above it: soon at a multiple, after minutes or hours just above. What is \
           shown is the circuit before the fuse has blown.",
     bad: "battery  B1 = 12 V\nfuse     F1 = 500 mA\nresistor R1 = 12 ohm\nB1+ -- F1 -- R1 -- B1-\n",
     good: "battery  B1 = 12 V\nfuse     F1 = 2 A\nresistor R1 = 12 ohm\nB1+ -- F1 -- R1 -- B1-\n",
+    ignore_when: "That the fuse blows is the lesson",
+    fix: "None: only you know whether the fuse or the load is wrong.",
 };
 
 impl Rule for FuseBlows {

@@ -8,7 +8,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::facts::Facts;
 use crate::merge::MOST_HINTS;
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::rules::false_claim::{claim_cases, in_case, members_place, mend_relation};
 use crate::rules::split_series::live_at;
 use crate::{places, wording, words};
@@ -19,6 +19,7 @@ pub struct HalfParallel;
 static META: Meta = Meta {
     name: "half-parallel",
     severity: Severity::Error,
+    group: Group::SeriesAndParallel,
     summary: "two elements look side by side, but share only one point",
     why: "In parallel means: both ends at the same two points, so that one voltage lies across both. Two elements that leave one junction \
           side by side and arrive at different ones have different voltages, as in every bridge; the product-over-sum rule \
@@ -27,6 +28,8 @@ static META: Meta = Meta {
           B1+ -- ( R1 -- @left -- R3 | R2 -- @right -- R4 ) -- B1-\n@left -- R5 -- @right\nclaim R1, R2 in parallel\n",
     good: "battery  B1 = 12 V\nresistor R1 = 8 ohm\nresistor R2 = 30 ohm\nresistor R3, R4, R5 = 20 ohm\n\
            B1+ -- ( R1 | R2 ) -- R3 -- ( R4 | R5 ) -- B1-\nclaim R1, R2 in parallel\n",
+    ignore_when: "As a remark without a claim it can be ignored: it only points at the ends that differ",
+    fix: "Names the branch, or the relation that holds. The circuit stays, so answers do not change.",
 };
 
 impl Rule for HalfParallel {

@@ -8,7 +8,7 @@ use ohmline_solve::Cause;
 use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::Facts;
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::states::{self, ByState};
 use crate::wording;
 
@@ -18,11 +18,14 @@ pub struct NoDiodeState;
 static META: Meta = Meta {
     name: "no-diode-state",
     severity: Severity::Error,
+    group: Group::Sources,
     summary: "no combination of conducting and blocking diodes fits",
     why: "An ideal diode with a fixed drop straight across a source cannot conduct (the voltages disagree) and cannot block (it is pushed \
           forward). A real diode would carry a very large current for a moment; it needs a resistor in series.",
     bad: "battery B1 = 6 V\ndiode   D1 = 0.7 V\nB1+ -- +D1- -- B1-\n",
     good: "battery  B1 = 6 V\ndiode    D1 = 0.7 V\nresistor R1 = 100 ohm\nB1+ -- R1 -- +D1- -- B1-\n",
+    ignore_when: "Never: no currents fit",
+    fix: "None: a resistance in line decides the current.",
 };
 
 impl Rule for NoDiodeState {

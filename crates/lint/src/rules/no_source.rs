@@ -4,7 +4,7 @@ use ohmline_circuit::{ElementId, Quantity};
 use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::{Facts, asked_element};
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::{pieces, wording};
 
 /// See the module.
@@ -13,11 +13,14 @@ pub struct NoSource;
 static META: Meta = Meta {
     name: "no-source",
     severity: Severity::Error,
+    group: Group::Connections,
     summary: "currents or voltages are asked, and nothing drives any",
     why: "Resistors do not make a current: without a battery or a source every current is zero and the question has no point. \
           What can be asked of such a circuit is its resistance between two points.",
     bad: "resistor R1 = 9 ohm\nresistor R2 = 15 ohm\n@in -- R1 -- @out\n@in -- R2 -- @out\nfind current through R1\n",
     good: "resistor R1 = 9 ohm\nresistor R2 = 15 ohm\n@in -- R1 -- @out\n@in -- R2 -- @out\nfind resistance between @in and @out\n",
+    ignore_when: "Never: the question has no answer but zero",
+    fix: "None: add a source, or ask for a resistance.",
 };
 
 impl Rule for NoSource {

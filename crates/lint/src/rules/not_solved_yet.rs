@@ -4,7 +4,7 @@ use ohmline_circuit::Amount;
 use ohmline_syntax::{Diagnostic, FileSpan, Severity};
 
 use crate::facts::{Facts, amounts};
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 
 /// See the module.
 pub struct NotSolvedYet;
@@ -12,11 +12,14 @@ pub struct NotSolvedYet;
 static META: Meta = Meta {
     name: "not-solved-yet",
     severity: Severity::Info,
+    group: Group::ClaimsAndAnswers,
     summary: "a form that is read but not solved yet",
     why: "The notation knows more than this version solves: values to be found, moments after a change, the tolerance of a \
           prediction. Nothing is guessed in their place; what depends on them is shown as undetermined.",
     bad: "battery  B1 = 4.5 V\nresistor R1 = ? ohm\nB1+ -- R1 -- B1-\n",
     good: "battery  B1 = 4.5 V\nresistor R1 = 9 ohm\nB1+ -- R1 -- B1-\n",
+    ignore_when: "Always: it only says what is left open",
+    fix: "None is needed.",
 };
 
 impl Rule for NotSolvedYet {

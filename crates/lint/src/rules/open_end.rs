@@ -5,7 +5,7 @@ use ohmline_syntax::{Diagnostic, Edit, FileSpan, Fix, Safety, Severity};
 use rustc_hash::FxHashSet;
 
 use crate::facts::Facts;
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::{loose, pieces, places, wording};
 
 /// See the module.
@@ -14,11 +14,14 @@ pub struct OpenEnd;
 static META: Meta = Meta {
     name: "open-end",
     severity: Severity::Warning,
+    group: Group::Connections,
     summary: "a junction or a terminal with a single connection",
     why: "Current needs a closed path. Where a wire ends in the air nothing flows, and everything in line behind it is dead; on a \
           real bench it is a lead that came out of its clip, and if it carries a voltage, a lead that can touch something.",
     bad: "battery  B1 = 6 V\nresistor R1 = 40 ohm\nresistor R2 = 20 ohm\nB1+ -- R1 -- @qauy\n@quay -- R2 -- B1-\n",
     good: "battery  B1 = 6 V\nresistor R1 = 40 ohm\nresistor R2 = 20 ohm\nB1+ -- R1 -- @quay\n@quay -- R2 -- B1-\n",
+    ignore_when: "The end is left open on purpose, such as a spare terminal: name the point in a question, as in `find voltage from @a to @b`",
+    fix: "Joins the end to the junction whose name is nearly the same, or leads it on. The element then carries current, so answers change.",
 };
 
 /// More pairs of names than this are not compared: the text is being generated or pasted, not mistyped.

@@ -5,7 +5,7 @@ use ohmline_solve::Number;
 use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::{Facts, exceeds, size};
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::states::{self, ByState};
 use crate::wording;
 
@@ -15,11 +15,14 @@ pub struct OverLimit;
 static META: Meta = Meta {
     name: "over-limit",
     severity: Severity::Warning,
+    group: Group::RatingsAndSafety,
     summary: "more current than a battery, a source or a diode may carry",
     why: "Above its limit a bench supply lowers its voltage, so the solution shown is not what the bench would show; a battery heats and \
           wears; a diode burns out.",
     bad: "source   E1 = 12 V, limit 0.5 A\nresistor R1 = 12 ohm\nE1+ -- R1 -- E1-\n",
     good: "source   E1 = 12 V, limit 2 A\nresistor R1 = 12 ohm\nE1+ -- R1 -- E1-\n",
+    ignore_when: "The circuit is solved on paper and never built",
+    fix: "None: more resistance or a larger limit, as you choose.",
 };
 
 impl Rule for OverLimit {

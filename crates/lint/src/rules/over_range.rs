@@ -5,7 +5,7 @@ use ohmline_solve::Number;
 use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::{Facts, exceeds, size};
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::states::{self, ByState};
 use crate::wording;
 
@@ -15,10 +15,13 @@ pub struct OverRange;
 static META: Meta = Meta {
     name: "over-range",
     severity: Severity::Warning,
+    group: Group::Meters,
     summary: "a meter is asked to show more than its range",
     why: "Above its range a meter shows nothing useful; a needle bends against its stop, and an ammeter blows its fuse.",
     bad: "battery  B1 = 12 V\nammeter  A1, range 200 mA\nresistor R1 = 24 ohm\nB1+ -- +A1- -- R1 -- B1-\n",
     good: "battery  B1 = 12 V\nammeter  A1, range 1 A\nresistor R1 = 24 ohm\nB1+ -- +A1- -- R1 -- B1-\n",
+    ignore_when: "The meter changes its range by itself",
+    fix: "None: take the next range.",
 };
 
 impl Rule for OverRange {

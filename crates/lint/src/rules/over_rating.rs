@@ -5,7 +5,7 @@ use ohmline_solve::Number;
 use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::{Facts, exceeds, size};
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::states::{self, ByState};
 use crate::wording;
 
@@ -15,11 +15,14 @@ pub struct OverRating;
 static META: Meta = Meta {
     name: "over-rating",
     severity: Severity::Warning,
+    group: Group::RatingsAndSafety,
     summary: "more power or voltage than an element is made for",
     why: "A resistor above its rated power overheats, drifts and at last burns; builders stay at half of it. A lamp much above its rated \
           voltage lives for minutes, and a capacitor above its rated voltage breaks down.",
     bad: "battery  B1 = 12 V\nresistor R1 = 48 ohm, rating 1 W\nB1+ -- R1 -- B1-\n",
     good: "battery  B1 = 12 V\nresistor R1 = 48 ohm, rating 5 W\nB1+ -- R1 -- B1-\n",
+    ignore_when: "The circuit is solved on paper and never built",
+    fix: "None: a larger rating or other values, as you choose.",
 };
 
 /// What is exceeded: the figure, the limit, the unit of both.

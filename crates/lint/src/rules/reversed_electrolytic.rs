@@ -5,7 +5,7 @@ use ohmline_solve::Number;
 use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::{Facts, is_negative, size};
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::states::{self, ByState};
 use crate::wording;
 
@@ -15,10 +15,13 @@ pub struct ReversedElectrolytic;
 static META: Meta = Meta {
     name: "reversed-electrolytic",
     severity: Severity::Warning,
+    group: Group::RatingsAndSafety,
     summary: "an electrolytic capacitor with its - above its +",
     why: "The insulating film of an electrolytic capacitor stands only one polarity. The wrong way round it conducts, heats, and can burst.",
     bad: "battery      B1 = 9 V\nresistor     R1 = 1 kohm\nelectrolytic C1 = 100 uF\nB1+ -- R1 -- -C1+ -- B1-\n",
     good: "battery      B1 = 9 V\nresistor     R1 = 1 kohm\nelectrolytic C1 = 100 uF\nB1+ -- R1 -- +C1- -- B1-\n",
+    ignore_when: "The capacitor is made for both polarities; then declare it as `capacitor`",
+    fix: "Turns the capacitor round. Its charge changes sign; currents in steady state stay.",
 };
 
 impl Rule for ReversedElectrolytic {

@@ -1,29 +1,29 @@
 //! short-circuit-current: a battery that would drive a dangerous current if its terminals touched.
 
-use ohmline_circuit::{Amount, Kind, Params, Rational, StateId, Unit};
+use ohmline_circuit::{Amount, Kind, Params, StateId, Unit};
 use ohmline_solve::Number;
 use ohmline_syntax::{Diagnostic, Severity};
 
-use crate::facts::{Facts, exceeds};
-use crate::registry::{Meta, Rule};
+use crate::facts::{Facts, is_above};
+use crate::registry::{Group, Meta, Rule};
 use crate::rules::shorted_source::is_at_shorted_source;
 use crate::wording;
 
 /// See the module.
 pub struct ShortCircuitCurrent;
 
-/// Amperes from which thin leads and tools heat at once; common practice, no source.
-const LARGE: i32 = 50;
-
 static META: Meta = Meta {
     name: "short-circuit-current",
     severity: Severity::Info,
+    group: Group::RatingsAndSafety,
     summary: "a battery that would drive a dangerous current if its terminals touched",
     why: "The current of a shorted battery is its electromotive force over its internal resistance. A car battery reaches hundreds \
           of amperes at a harmless voltage: a spanner across it glows, and a lead without a fuse burns. From 50 A on a note is given \
           (common practice, no source); a fuse at the battery's terminal is the usual answer.",
     bad: "battery  B1 = 12 V, internal 0.02 ohm\nresistor R1 = 24 ohm\nB1+ -- R1 -- B1-\n",
     good: "battery  B1 = 12 V, internal 0.5 ohm\nresistor R1 = 24 ohm\nB1+ -- R1 -- B1-\n",
+    ignore_when: "The battery is fused at its terminals",
+    fix: "None: a fuse belongs to the real battery.",
 };
 
 impl Rule for ShortCircuitCurrent {
@@ -49,7 +49,7 @@ impl Rule for ShortCircuitCurrent {
                 facts.is_one_point(state, plus, minus) && is_at_shorted_source(facts, state, id)
             });
             // A battery that is shorted is reported as such, with its current.
-            if !exceeds(&current, &Rational::from(LARGE)) || shorted {
+            if !is_above(&current, facts.limits().short_circuit_current) || shorted {
                 continue;
             }
             let shown = wording::number(&current, Unit::Ampere);

@@ -4,7 +4,7 @@ use ohmline_circuit::{ElementId, Kind, NodeId};
 use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::Facts;
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::rules::shorted_source::open_switch;
 use crate::shorts::{Bypass, bypasses};
 use crate::states::{self, ByState};
@@ -16,11 +16,14 @@ pub struct ShortedElement;
 static META: Meta = Meta {
     name: "shorted-element",
     severity: Severity::Warning,
+    group: Group::Connections,
     summary: "both ends of an element are one point",
     why: "An element whose ends are joined by a wire has no voltage across it and carries nothing; all current takes the wire. It is \
           a common slip in wiring, and a common trick with a switch: closed, the switch takes the lamp out instead of turning it on.",
     bad: "battery  B1 = 6 V\nlamp     L1 = 12 ohm\nresistor R1 = 8 ohm\nB1+ -- R1 -- @near -- L1 -- @far -- B1-\n@near -- @far\n",
     good: "battery  B1 = 6 V\nlamp     L1 = 12 ohm\nresistor R1 = 8 ohm\nB1+ -- R1 -- @near -- L1 -- @far -- B1-\n",
+    ignore_when: "The short is the lesson, such as a bridged lamp; a case (`L1 = shorted`) says so more clearly",
+    fix: "Takes the wire out, or opens the switch. The element then carries current, so answers change.",
 };
 
 impl Rule for ShortedElement {

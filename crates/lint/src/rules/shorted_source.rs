@@ -6,7 +6,7 @@ use ohmline_syntax::{Diagnostic, Edit, Fix, Safety, Severity};
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::facts::Facts;
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::states::{self, ByState};
 use crate::{places, wording};
 
@@ -16,12 +16,15 @@ pub struct ShortedSource;
 static META: Meta = Meta {
     name: "shorted-source",
     severity: Severity::Error,
+    group: Group::Sources,
     summary: "zero resistance from the + of a battery or source to its -",
     why: "A source without internal resistance would have to drive an infinite current; a real one drives whatever its internal \
           resistance lets through, which heats wires and cells, can burn, vent or explode a battery, and blows fuses. Never \
           try it on the bench.",
     bad: "battery  B1 = 4.5 V\nresistor R1 = 9 ohm\nB1+ -- R1 -- B1-\nB1+ -- B1-\n",
     good: "battery  B1 = 4.5 V\nresistor R1 = 9 ohm\nB1+ -- R1 -- B1-\n",
+    ignore_when: "The short-circuit current is what is asked, and the source has internal resistance",
+    fix: "Takes the wire out or opens the switch. All answers that depend on the source change.",
 };
 
 /// How a source is shorted in one state.

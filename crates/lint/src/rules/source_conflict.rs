@@ -7,7 +7,7 @@ use ohmline_syntax::{Fix, Safety};
 use rustc_hash::FxHashSet;
 
 use crate::facts::Facts;
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::rules::shorted_source::helping_sources;
 use crate::states::{self, ByState};
 use crate::{loose, places, wording};
@@ -18,6 +18,7 @@ pub struct SourceConflict;
 static META: Meta = Meta {
     name: "source-conflict",
     severity: Severity::Error,
+    group: Group::Sources,
     summary: "ideal sources that contradict each other",
     why: "Two ideal voltages straight across each other would both have to hold, and an ideal current would have to go where there is \
           no way. Real cells settle it with their internal resistance: unequal cells in parallel drive a current round \
@@ -26,6 +27,8 @@ static META: Meta = Meta {
           E1+ -- @top -- R1 -- @bottom -- E1-\n@top -- +E2- -- @bottom\n",
     good: "source   E1 = 6 V\nbattery  E2 = 9 V, internal 3 ohm\nresistor R1 = 12 ohm\n\
            E1+ -- @top -- R1 -- @bottom -- E1-\n@top -- +E2- -- @bottom\n",
+    ignore_when: "Never: no currents fit",
+    fix: "None: only you know which source is meant.",
 };
 
 /// What is contradicted.

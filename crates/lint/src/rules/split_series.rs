@@ -8,7 +8,7 @@ use rustc_hash::FxHashSet;
 
 use crate::facts::Facts;
 use crate::merge::MOST_HINTS;
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::rules::false_claim::{claim_cases, in_case, members_place, mend_relation};
 use crate::rules::half_parallel::InLine;
 use crate::{places, wording};
@@ -19,6 +19,7 @@ pub struct SplitSeries;
 static META: Meta = Meta {
     name: "split-series",
     severity: Severity::Error,
+    group: Group::SeriesAndParallel,
     summary: "two elements stand in line, and a third wire joins between them",
     why: "Being drawn in one line does not put two elements in series. In series they carry one and the same current, and that needs \
           a point between them where nothing else can carry current away. Where a third wire joins, the current divides, and adding \
@@ -27,6 +28,8 @@ static META: Meta = Meta {
           B1+ -- R1 -- @fork -- R2 -- @join -- B1-\n@fork -- R3 -- @join\nclaim R1, R2 in series\n",
     good: "battery  B1 = 4.5 V\nresistor R1 = 9 ohm\nresistor R2 = 10 ohm\nresistor R3 = 15 ohm\n\
            B1+ -- R1 -- ( R2 | R3 ) -- B1-\nclaim R2, R3 in parallel\n",
+    ignore_when: "As a remark without a claim it can be ignored: it only points at the third wire",
+    fix: "Names the branch, or the relation that holds. The circuit stays, so answers do not change.",
 };
 
 impl Rule for SplitSeries {

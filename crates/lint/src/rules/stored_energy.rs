@@ -5,31 +5,28 @@ use ohmline_solve::{Number, Value};
 use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::Facts;
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::states::{self, ByState};
 use crate::wording;
 
 /// See the module.
 pub struct StoredEnergy;
 
-/// Joules from which a discharge is worth a note; common practice, no source.
-const NOTE: f64 = 1.0;
-/// Joules from which a discharge through the body is a danger; common practice, no source (10 J is the figure often taught).
-const DANGER: f64 = 10.0;
-/// Volts above which a charged capacitor should not be touched, as for any direct voltage: IEC 60364-4-41.
-const VOLTS: f64 = 60.0;
 /// A figure is above a limit only beyond rounding.
 const ROUNDING: f64 = 1.0 + 1e-9;
 
 static META: Meta = Meta {
     name: "stored-energy",
     severity: Severity::Info,
+    group: Group::RatingsAndSafety,
     summary: "a capacitor or an inductor that holds enough energy to hurt",
     why: "A capacitor keeps its charge when the supply is gone, for minutes or days, and gives it back at once to whoever joins its \
           ends. An inductor keeps its current going, if need be through an arc at the switch. A note is given from 1 J or 60 V on, a \
           warning from 10 J on (common practice, no source): discharge it through a resistor and check before touching.",
     bad: "source       E1 = 48 V\nresistor     R1 = 1 kohm\nelectrolytic C1 = 4700 uF\nE1+ -- R1 -- +C1- -- E1-\n",
     good: "source       E1 = 12 V\nresistor     R1 = 1 kohm\nelectrolytic C1 = 4700 uF\nE1+ -- R1 -- +C1- -- E1-\n",
+    ignore_when: "The circuit is solved on paper, or has a way to discharge that is not drawn",
+    fix: "None: a resistor across it discharges it.",
 };
 
 impl Rule for StoredEnergy {
@@ -51,7 +48,7 @@ impl Rule for StoredEnergy {
                     .filter(|_| stores_charge)
                     .map_or(0.0, Number::to_f64)
                     .abs();
-                if joules > NOTE * ROUNDING || volts > VOLTS * ROUNDING {
+                if joules > facts.limits().energy_note * ROUNDING || volts > facts.limits().touch_voltage * ROUNDING {
                     all.add(id, answers.state, (joules, volts));
                 }
             }
@@ -65,7 +62,7 @@ impl Rule for StoredEnergy {
 fn report(facts: &Facts<'_>, id: ElementId, seen: &[(StateId, (f64, f64))]) -> Diagnostic {
     let (joules, volts) = seen[states::worst(seen, |(joules, _)| *joules)].1;
     let name = facts.name(id);
-    let severity = if joules > DANGER * ROUNDING { Severity::Warning } else { Severity::Info };
+    let severity = if joules > facts.limits().energy_danger * ROUNDING { Severity::Warning } else { Severity::Info };
     let joules = wording::float(joules, Unit::Joule);
     let (message, help) = if facts.circuit.element(id).kind == Kind::Inductor {
         let message = format!("{name} stores {joules}: opened suddenly, it drives its current on through an arc");

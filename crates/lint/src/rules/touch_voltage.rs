@@ -5,17 +5,13 @@ use ohmline_solve::Value;
 use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::Facts;
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::states::{self, ByState};
 use crate::{places, wording};
 
 /// See the module.
 pub struct TouchVoltage;
 
-/// Upper limit of extra-low voltage, direct current free of ripple: IEC 61140 (voltage band I).
-const BAND: f64 = 120.0;
-/// The limit commonly taken under more onerous conditions: IEC 60364-4-41.
-const ONEROUS: f64 = 60.0;
 /// A difference is above a limit only beyond rounding.
 const ROUNDING: f64 = 1.0 + 1e-9;
 
@@ -25,12 +21,15 @@ type Extreme = (f64, NodeId);
 static META: Meta = Meta {
     name: "touch-voltage",
     severity: Severity::Warning,
+    group: Group::RatingsAndSafety,
     summary: "two points differ by more than an extra-low voltage",
     why: "Extra-low voltage ends at 120 V direct current (IEC 61140), and 60 V is commonly taken where conditions are less kind, such as \
           damp rooms or bare parts in reach (IEC 60364-4-41). Above it, touching two points can hurt or kill. These are limits for \
           design, no promise of safety: local codes and the judgement of a licensed person come first.",
     bad: "source   E1 = 150 V\nresistor R1 = 10 kohm\nE1+ -- R1 -- E1-\n",
     good: "source   E1 = 48 V\nresistor R1 = 10 kohm\nE1+ -- R1 -- E1-\n",
+    ignore_when: "The circuit is solved on paper, or is built by people licensed for such voltages",
+    fix: "None: lower the supply.",
 };
 
 impl Rule for TouchVoltage {
@@ -64,7 +63,7 @@ impl Rule for TouchVoltage {
             }
             for (piece, extreme) in extremes.iter().enumerate() {
                 let Some((low, high)) = extreme else { continue };
-                if high.0 - low.0 > ONEROUS * ROUNDING {
+                if high.0 - low.0 > facts.limits().touch_voltage * ROUNDING {
                     pieces.add(piece as u32, answers.state, (high.0 - low.0, high.1, low.1));
                 }
             }
@@ -79,7 +78,7 @@ fn report(facts: &Facts<'_>, seen: &[(StateId, (f64, NodeId, NodeId))]) -> Diagn
     let circuit = facts.circuit;
     let (volts, high, low) = seen[states::worst(seen, |(volts, ..)| *volts)].1;
     let shown = wording::float(volts, Unit::Volt);
-    let (severity, limit) = if volts > BAND * ROUNDING {
+    let (severity, limit) = if volts > facts.limits().extra_low_voltage * ROUNDING {
         (Severity::Warning, "above 120 V direct current it is no extra-low voltage any more (IEC 61140)")
     } else {
         (Severity::Info, "above 60 V direct current more care is due in damp places (IEC 60364-4-41)")

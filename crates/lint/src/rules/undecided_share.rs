@@ -6,7 +6,7 @@ use ohmline_syntax::{Diagnostic, Severity};
 use rustc_hash::FxHashSet;
 
 use crate::facts::{Facts, asked_element};
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::states::{self, ByState};
 use crate::wording;
 
@@ -16,11 +16,14 @@ pub struct UndecidedShare;
 static META: Meta = Meta {
     name: "undecided-share",
     severity: Severity::Warning,
+    group: Group::Sources,
     summary: "how the current divides within a loop of zero resistance is undecided",
     why: "Where two ways have no resistance at all, nothing decides how much current takes which. In a real circuit the few milliohms \
           of leads and contacts decide it, so two meters side by side each show a part that says nothing.",
     bad: "battery  B1 = 6 V\nresistor R1 = 12 ohm\nammeter  A1, A2\nB1+ -- ( +A1- | +A2- ) -- R1 -- B1-\n",
     good: "battery  B1 = 6 V\nresistor R1 = 12 ohm\nammeter  A1, A2 = 0.1 ohm\nB1+ -- ( +A1- | +A2- ) -- R1 -- B1-\n",
+    ignore_when: "Nobody asks how the current divides there, as with two switches side by side",
+    fix: "None: it takes the real resistances.",
 };
 
 impl Rule for UndecidedShare {

@@ -5,7 +5,7 @@ use ohmline_solve::Cause;
 use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::{Facts, asked_element};
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::{pieces, words};
 
 /// See the module.
@@ -14,6 +14,7 @@ pub struct UndeterminedAnswer;
 static META: Meta = Meta {
     name: "undetermined-answer",
     severity: Severity::Warning,
+    group: Group::ClaimsAndAnswers,
     summary: "a question or a claim that has no single answer",
     why: "Some quantities have no single value: the voltage between two circuits that nothing joins, say. A real voltmeter would show \
           something there, but not twice the same. Such a question cannot be marked, so better ask another.",
@@ -21,6 +22,8 @@ static META: Meta = Meta {
           claim voltage from B1+ to @far = 6 V\n",
     good: "battery  B1, B2 = 6 V\nresistor R1, R2 = 12 ohm\nB1+ -- R1 -- B1-\nB2+ -- @far -- R2 -- B2-\nB1- -- B2-\n\
            claim voltage from B1+ to @far = 0 V\n",
+    ignore_when: "That there is no single answer is the lesson",
+    fix: "None: it takes another wire, another value or another question.",
 };
 
 impl Rule for UndeterminedAnswer {

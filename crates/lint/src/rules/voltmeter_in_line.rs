@@ -5,7 +5,7 @@ use ohmline_circuit::{ElementId, Kind, Law, NodeId, StateId};
 use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::Facts;
-use crate::registry::{Meta, Rule};
+use crate::registry::{Group, Meta, Rule};
 use crate::wording;
 
 /// See the module.
@@ -14,11 +14,14 @@ pub struct VoltmeterInLine;
 static META: Meta = Meta {
     name: "voltmeter-in-line",
     severity: Severity::Warning,
+    group: Group::Meters,
     summary: "an ideal voltmeter is the only way on, so no current passes",
     why: "A voltmeter has a very large resistance and hardly lets any current pass. Put in line with a lamp it stops the lamp's current; \
           it belongs across the two points whose voltage is wanted.",
     bad: "battery   B1 = 6 V\nlamp      L1 = 12 ohm\nvoltmeter V1\nB1+ -- L1 -- +V1- -- B1-\n",
     good: "battery   B1 = 6 V\nlamp      L1 = 12 ohm\nvoltmeter V1\nB1+ -- @near -- L1 -- B1-\n@near -- +V1- -- B1-\n",
+    ignore_when: "The insulation or the open-circuit voltage is what is measured",
+    fix: "None: it takes another drawing.",
 };
 
 impl Rule for VoltmeterInLine {
