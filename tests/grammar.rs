@@ -9,7 +9,7 @@ use ohmline_grammar::tree_sitter_language;
 use ohmline_syntax::lexer::tokens;
 use ohmline_syntax::tree::StmtKind;
 use ohmline_syntax::{Tree, parse};
-use tree_sitter::{Node, Parser};
+use tree_sitter::{InputEdit, Node, Parser, Point};
 
 /// A statement as either reader sees it: where it begins and ends, and what it is; `None` for one that cannot be read.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -18,6 +18,24 @@ struct Seen {
     end: usize,
     kind: Option<&'static str>,
 }
+
+/// Statements of the tree-sitter grammar.
+const STATEMENTS: &[&str] = &[
+    "circuit_statement",
+    "include_statement",
+    "let_statement",
+    "declaration",
+    "path",
+    "reference_statement",
+    "find_statement",
+    "given_statement",
+    "measured_statement",
+    "claim_statement",
+    "case_statement",
+    "part_head",
+    "repeat_head",
+    "end_statement",
+];
 
 /// What the tree-sitter grammar calls a statement that the parser has read.
 fn name_of(kind: &StmtKind) -> Option<&'static str> {
@@ -67,7 +85,9 @@ fn statements(node: Node<'_>, seen: &mut Vec<Seen>) {
             "comment" | "doc_comment" => {}
             "part_definition" | "repeat_block" => statements(child, seen),
             kind => {
-                let kind = (!child.has_error() && !lacks(child)).then_some(kind);
+                // Where nothing at all can be read, the pieces stand below the root.
+                let whole = STATEMENTS.contains(&kind) && !child.has_error() && !lacks(child);
+                let kind = whole.then_some(kind);
                 seen.push(Seen { start: child.start_byte(), end: child.end_byte(), kind });
             }
         }
@@ -148,22 +168,7 @@ fn the_corpus_is_wide() {
             }
         }
     }
-    for kind in [
-        "circuit_statement",
-        "include_statement",
-        "let_statement",
-        "declaration",
-        "path",
-        "reference_statement",
-        "find_statement",
-        "given_statement",
-        "measured_statement",
-        "claim_statement",
-        "case_statement",
-        "part_head",
-        "repeat_head",
-        "end_statement",
-    ] {
+    for kind in STATEMENTS {
         assert!(read.get(kind).is_some_and(|count| *count >= 2), "{kind}: {:?}", read.get(kind));
     }
     for word in [
@@ -212,4 +217,55 @@ fn the_grammars_agree_on_texts_with_one_statement_cut_short() {
     }
     assert!(texts.len() > 1_000, "only {} texts", texts.len());
     agree(texts);
+}
+
+/// Single statements of pieces thrown together.
+#[test]
+fn the_grammars_agree_on_nonsense() {
+    let alone = |text: &str| parse(text).stmts.len() == 1;
+    let texts: Vec<_> = corpus::soups(20_000).into_iter().filter(|(_, text)| alone(text)).collect();
+    let right = texts.iter().filter(|(_, text)| parse(text).stmts[0].node.kind != StmtKind::Error).count();
+    assert!(texts.len() > 10_000 && right > 200, "{} texts, {right} of them right", texts.len());
+    agree(texts);
+}
+
+/// Reading anew only what changed gives what reading everything gives: the scanner keeps nothing in mind.
+#[test]
+fn a_changed_text_is_read_as_a_fresh_one() {
+    let mut parser = Parser::new();
+    parser.set_language(&tree_sitter_language()).expect("the grammar fits the library");
+    let mut count = 0;
+    for (name, text) in corpus::texts() {
+        if parse(&text).stmts.iter().any(|stmt| stmt.node.kind == StmtKind::Error) {
+            continue;
+        }
+        for (row, (at, line)) in text
+            .match_indices('\n')
+            .map(|(at, _)| at)
+            .scan(0, |from, at| {
+                let line = (*from, &text[*from..at]);
+                *from = at + 1;
+                Some(line)
+            })
+            .enumerate()
+        {
+            // Without the line, then with it again.
+            let without = format!("{}{}", &text[..at], &text[at + line.len()..]);
+            let mut tree = parser.parse(&without, None).expect("there is a language and no limit");
+            let end = at + line.len();
+            tree.edit(&InputEdit {
+                start_byte: at,
+                old_end_byte: at,
+                new_end_byte: end,
+                start_position: Point::new(row, 0),
+                old_end_position: Point::new(row, 0),
+                new_end_position: Point::new(row, line.len()),
+            });
+            let again = parser.parse(&text, Some(&tree)).expect("there is a language and no limit");
+            let fresh = parser.parse(&text, None).expect("there is a language and no limit");
+            assert_eq!(again.root_node().to_sexp(), fresh.root_node().to_sexp(), "{name}, line {}", row + 1);
+            count += 1;
+        }
+    }
+    assert!(count > 800, "only {count} lines");
 }

@@ -409,3 +409,9 @@ fn the_rules_read_every_sample_as_one_file() {
     }
     assert!(count > 100, "only {count} files");
 }
+
+#[test]
+fn the_rules_refuse_nonsense_as_the_parser_does() {
+    let compared = compare(corpus::soups(20_000));
+    assert!(compared > 10_000, "only {compared} statements");
+}

@@ -108,3 +108,111 @@ pub fn changed_statements() -> Vec<(String, String)> {
     all.dedup_by(|a, b| a.1 == b.1);
     all
 }
+
+/// Pieces of text that mean something, good for making statements at random.
+const PIECES: &[&str] = &[
+    "circuit",
+    "let",
+    "reference",
+    "claim",
+    "find",
+    "measured",
+    "case",
+    "part",
+    "repeat",
+    "end",
+    "resistor",
+    "battery",
+    "current",
+    "voltage",
+    "resistance",
+    "power",
+    "value",
+    "through",
+    "into",
+    "across",
+    "between",
+    "seen",
+    "by",
+    "of",
+    "series",
+    "parallel",
+    "at",
+    "within",
+    "after",
+    "in",
+    "to",
+    "from",
+    "and",
+    "R1",
+    "B1+",
+    "-B1+",
+    "+A1-",
+    "P1.wiper",
+    "@fork",
+    "@7",
+    "L{k}",
+    "@post{k-1}",
+    "open",
+    "\"night\"",
+    "4.5",
+    "V",
+    "4k7",
+    "12kohm",
+    "40%",
+    "?",
+    "ohm",
+    "Ω",
+    "--",
+    "--",
+    "--",
+    "---",
+    "—",
+    "-",
+    "+",
+    "*",
+    "/",
+    "=",
+    ",",
+    ",",
+    ":",
+    ".",
+    "|",
+    "(",
+    ")",
+    "# note",
+    "\n",
+    "\n-- ",
+    "\n, ",
+    "\n| ",
+    "\n\n",
+    "{",
+    "\"",
+    "@",
+    ";",
+    "ä́",
+];
+
+/// Texts of pieces thrown together: most are nonsense, and some are not. The same every time.
+pub fn soups(count: usize) -> Vec<(String, String)> {
+    // Marsaglia's xorshift, "Xorshift RNGs", Journal of Statistical Software 8 (2003).
+    let mut state = 0x2545_F491_4F6C_DD1D_u64;
+    let mut random = move |below: usize| {
+        state ^= state << 13;
+        state ^= state >> 7;
+        state ^= state << 17;
+        (state % below as u64) as usize
+    };
+    (0..count)
+        .map(|number| {
+            let mut text = String::new();
+            for _ in 0..1 + random(9) {
+                text.push_str(PIECES[random(PIECES.len())]);
+                if random(4) > 0 {
+                    text.push(' ');
+                }
+            }
+            (format!("soup {number}"), text)
+        })
+        .collect()
+}
