@@ -82,7 +82,6 @@ class Session implements vscode.Disposable {
       documentSelector: [
         { language: 'ohmline', scheme: 'file' },
         { language: 'ohmline', scheme: 'untitled' },
-        { language: 'markdown', scheme: 'file' },
       ],
       outputChannel: this.log,
       initializationOptions: { ohmline: { hints: vscode.workspace.getConfiguration('ohmline').get('hints') } },
