@@ -139,3 +139,12 @@ fn every_sample_is_drawn_without_overlaps_and_crossings() {
         assert!(crossings.iter().all(|count| *count == 0), "{}: {crossings:?}", file.display());
     }
 }
+
+/// What `ohmline format` would change in a sample is not in it.
+#[test]
+fn every_sample_is_formatted() {
+    for path in samples() {
+        let text = std::fs::read_to_string(&path).expect("samples can be read");
+        assert!(ohmline_format::is_formatted(&text), "run `ohmline format {}`", path.display());
+    }
+}

@@ -78,6 +78,18 @@ Examples:
   ohmline draw pier.ohmline --show solved --case night
   ohmline draw pier.ohmline --show names --neutral      for a test: the words give nothing away")]
     Draw(DrawArgs),
+    /// Write circuits in one spelling, with their declarations aligned
+    #[command(after_help = "\
+Comments, groups of lines and the direction of every path stay; what cannot be read is left as it is. A file is replaced at once or \
+not at all. With `-`, standard input is formatted to standard output.
+
+Exit status: 0 all is formatted; 1 with --check, something is not; 2 a file cannot be read or written.
+
+Examples:
+  ohmline format pier.ohmline
+  ohmline format --check harbor/*.ohmline      changes nothing; says what would change
+  cat pier.ohmline | ohmline format -")]
+    Format(FormatArgs),
     /// Show a circuit in a browser, following its file as it changes
     #[command(after_help = "\
 The page shows the drawing with every current and voltage, what was found, and the worked solution, step by step (arrow keys). It is \
@@ -92,6 +104,17 @@ Examples:
     #[command(after_help = "\
 Editors start this by themselves; see the project's page about editors. It ends when the editor does.")]
     Serve(ServeArgs),
+}
+
+/// `ohmline format`
+#[derive(Args, Clone, Debug)]
+pub struct FormatArgs {
+    /// Files to format; `-` is standard input, written to standard output
+    #[arg(required = true, value_name = "FILE")]
+    pub files: Vec<PathBuf>,
+    /// Change nothing; show what would change
+    #[arg(long)]
+    pub check: bool,
 }
 
 /// `ohmline preview`

@@ -12,6 +12,7 @@ mod cli;
 mod disk;
 mod draw;
 mod fault;
+mod format;
 mod input;
 mod preview;
 mod snippet;
@@ -19,6 +20,7 @@ mod solution;
 mod solve;
 mod terminal;
 mod watch;
+mod write;
 
 use std::process::ExitCode;
 
@@ -73,6 +75,7 @@ fn run(cli: Cli) -> ExitCode {
         Command::Solve(args) => solve::run(&args).into(),
         Command::Solution(args) => solution::run(&args).into(),
         Command::Draw(args) => draw::run(&args).into(),
+        Command::Format(args) => format::run(&args).into(),
         Command::Preview(args) => preview::run(&args).into(),
         Command::Serve(_) => match ohmline_server::run() {
             0 => ExitCode::SUCCESS,

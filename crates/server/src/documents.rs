@@ -145,6 +145,12 @@ impl Core {
         (known, before != state.settings)
     }
 
+    /// The text of a document as the editor has it now; `None` when it is not open, or not known any more.
+    pub fn text(&self, uri: &Url) -> Option<Arc<String>> {
+        let state = self.lock();
+        state.documents.get(uri).filter(|document| !document.lost).map(|document| document.text.clone())
+    }
+
     /// A document was opened.
     pub fn open(&self, uri: Url, version: i32, text: String) {
         let mut state = self.lock();

@@ -14,7 +14,7 @@ use crate::documents::Core;
 use crate::editor::Editor;
 use crate::proto::Places;
 use crate::settings::From;
-use crate::{actions, hints, hover};
+use crate::{actions, formatting, hints, hover};
 
 /// The language server of one editor.
 pub struct Backend {
@@ -119,6 +119,12 @@ impl LanguageServer for Backend {
                 text_document_sync: Some(TextDocumentSyncCapability::Options(sync)),
                 hover_provider: Some(HoverProviderCapability::Simple(true)),
                 inlay_hint_provider: Some(OneOf::Left(true)),
+                document_formatting_provider: Some(OneOf::Left(true)),
+                document_range_formatting_provider: Some(OneOf::Left(true)),
+                document_on_type_formatting_provider: Some(DocumentOnTypeFormattingOptions {
+                    first_trigger_character: "\n".to_owned(),
+                    more_trigger_character: None,
+                }),
                 code_action_provider: editor.action_literals.then_some(CodeActionProviderCapability::Options(fixes)),
                 ..ServerCapabilities::default()
             },
@@ -208,6 +214,22 @@ impl LanguageServer for Backend {
         let range = Span::new(places.offset(params.range.start), places.offset(params.range.end));
         let found = hints::hints(&snapshot.analysis, range, settings.path_hints);
         Ok(Some(found.iter().map(|hint| places.hint(hint)).collect()))
+    }
+
+    async fn formatting(&self, params: DocumentFormattingParams) -> Result<Option<Vec<TextEdit>>> {
+        let Some(text) = self.core.text(&params.text_document.uri) else { return Ok(None) };
+        Ok(Some(formatting::whole(&text, self.core.editor().encoding)))
+    }
+
+    async fn range_formatting(&self, params: DocumentRangeFormattingParams) -> Result<Option<Vec<TextEdit>>> {
+        let Some(text) = self.core.text(&params.text_document.uri) else { return Ok(None) };
+        Ok(Some(formatting::lines(&text, params.range, self.core.editor().encoding)))
+    }
+
+    async fn on_type_formatting(&self, params: DocumentOnTypeFormattingParams) -> Result<Option<Vec<TextEdit>>> {
+        let at = params.text_document_position;
+        let Some(text) = self.core.text(&at.text_document.uri) else { return Ok(None) };
+        Ok(Some(formatting::on_newline(&text, at.position, self.core.editor().encoding)))
     }
 
     async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {

@@ -15,6 +15,7 @@
 mod actions;
 mod documents;
 mod editor;
+mod formatting;
 mod handlers;
 pub mod hints;
 pub mod hover;

@@ -1,0 +1,210 @@
+use expect_test::{Expect, expect};
+use ohmline_syntax::lexer::{TokenKind, tokens};
+use proptest::prelude::*;
+
+use super::{apply, changes, changes_in, format, is_formatted};
+
+fn becomes(text: &str, expected: Expect) {
+    let new = format(text);
+    expected.assert_eq(&new);
+    assert_eq!(format(&new), new, "twice is once");
+}
+
+#[test]
+fn spaces_units_and_wires() {
+    becomes(
+        "battery B1=12V,internal 0.5Ω\nresistor R1 ,R2= 4.7kΩ , tolerance 5 %\ncapacitor C1 = 10 µF\nB1+--R1--(R2|C1)-- B1-\n\
+         case \"night\":R1=3 ohm,R2 = open\nclaim (R1,R2),C1   in parallel\nclaim current through R1=(1/3)A within 2%\n\
+         find  current   through R1\n",
+        expect![[r#"
+            battery   B1 = 12 V, internal 0.5 ohm
+            resistor  R1, R2 = 4.7 kohm, tolerance 5%
+            capacitor C1 = 10 uF
+            B1+ -- R1 -- ( R2 | C1 ) -- B1-
+            case "night": R1 = 3 ohm, R2 = open
+            claim (R1, R2), C1 in parallel
+            claim current through R1 = (1/3) A within 2%
+            find current through R1
+        "#]],
+    );
+}
+
+#[test]
+fn blocks_comments_and_groups() {
+    becomes(
+        "# head   \n\n\npart lantern( in,out ),dropper 130ohm\nresistor R=dropper # the dropper\n   ## doc\n      diode D = 1.9V    #  lights\n@in -- R -- +D- -- @out\nend\n\
+         repeat k from 1 to 3\nlantern L{k}\n@a -- L{k}--@b\nend\n",
+        expect![[r#"
+            # head
+
+
+            part lantern(in, out), dropper 130 ohm
+              resistor R = dropper  # the dropper
+              ## doc
+              diode    D = 1.9 V  #  lights
+              @in -- R -- +D- -- @out
+            end
+            repeat k from 1 to 3
+              lantern L{k}
+              @a -- L{k} -- @b
+            end
+        "#]],
+    );
+}
+
+#[test]
+fn what_cannot_be_read_stays() {
+    let text = "resistor  R1 ==  3 ohm\nbattery  B1 = \"6   V\n  B1+  ---  R1  ?? \nlamp L1=6ohm\n";
+    becomes(
+        text,
+        expect![[r#"
+            resistor  R1 ==  3 ohm
+            battery  B1 = "6   V
+              B1+  ---  R1  ??
+            lamp L1 = 6 ohm
+        "#]],
+    );
+}
+
+#[test]
+fn a_statement_on_several_lines_keeps_its_layout() {
+    let text = "B1+ -- ( R1 -- @left  -- R2   \n       | R3 -- @right -- Float )\n    -- B1-\n";
+    becomes(
+        text,
+        expect![[r#"
+            B1+ -- ( R1 -- @left  -- R2
+                   | R3 -- @right -- Float )
+                -- B1-
+        "#]],
+    );
+}
+
+#[test]
+fn ends_of_lines_and_of_the_text() {
+    assert_eq!(format("lamp L1=6ohm\r\n\r\nlamp L2=6ohm"), "lamp L1 = 6 ohm\r\n\r\nlamp L2 = 6 ohm\r\n");
+    assert_eq!(format(""), "");
+    assert_eq!(format("\n"), "\n");
+    assert_eq!(format("end"), "end\n");
+}
+
+#[test]
+fn signs_keep_what_they_touch() {
+    for line in ["let a = supply-3 V\n", "let a = -3 V\n", "let a = 2 * (b + 1) - c\n", "-B1+ -- R1 -- @x\n"] {
+        assert_eq!(format(line), line);
+    }
+}
+
+#[test]
+fn a_range_changes_its_own_lines_only() {
+    let text = "lamp L1=6ohm\nresistor R1=6ohm\nlamp L2=6ohm\n";
+    let own = changes_in(text, 1, 1);
+    assert_eq!(apply(text, &own), "lamp L1=6ohm\nresistor R1 = 6 ohm\nlamp L2=6ohm\n");
+    // The column is that of the group.
+    assert_eq!(apply(text, &changes_in(text, 0, 0)), "lamp     L1 = 6 ohm\nresistor R1=6ohm\nlamp L2=6ohm\n");
+}
+
+/// Everything in a text that is no blank, comments apart.
+fn marks(text: &str) -> (String, Vec<String>) {
+    let (mut code, mut comments) = (String::new(), Vec::new());
+    for token in tokens(text) {
+        match token.kind {
+            TokenKind::Blank | TokenKind::Newline => {}
+            TokenKind::Comment | TokenKind::Doc => comments.push(token.text(text).trim_end().to_owned()),
+            _ => code.push_str(token.text(text)),
+        }
+    }
+    (code.replace(['\u{2126}', '\u{3a9}'], "ohm").replace(['\u{b5}', '\u{3bc}'], "u"), comments)
+}
+
+fn word() -> impl Strategy<Value = String> {
+    prop::sample::select(vec![
+        "battery",
+        "resistor",
+        "lamp",
+        "R1",
+        "B1",
+        "B1+",
+        "-B1",
+        "L{k}",
+        "@a",
+        "@b",
+        "--",
+        "---",
+        "-",
+        "+",
+        "*",
+        "/",
+        "=",
+        ",",
+        ":",
+        "|",
+        "(",
+        ")",
+        "?",
+        "%",
+        "12",
+        "4k7",
+        "12kohm",
+        "3.3",
+        "1e3V",
+        "ohm",
+        "kΩ",
+        "Ω",
+        "µA",
+        "V",
+        "W",
+        "at",
+        "in",
+        "series",
+        "claim",
+        "find",
+        "case",
+        "part",
+        "end",
+        "repeat",
+        "k",
+        "from",
+        "1",
+        "to",
+        "\"night\"",
+        "\"",
+        "# note",
+        "## doc",
+        "\n",
+        "\n",
+        "\n",
+        "\r\n",
+        " ",
+        "  ",
+        "\t",
+        "current",
+        "through",
+        "let",
+        "é",
+        "\u{301}",
+    ])
+    .prop_map(str::to_owned)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 400, ..ProptestConfig::default() })]
+
+    /// Whatever the text: nothing but blanks and spellings of units changes, and twice is once.
+    #[test]
+    fn nothing_is_lost(words in prop::collection::vec((word(), prop::bool::ANY), 0..60)) {
+        let mut text = String::new();
+        for (word, blank) in words {
+            text.push_str(&word);
+            if blank {
+                text.push(' ');
+            }
+        }
+        let new = format(&text);
+        prop_assert_eq!(marks(&text), marks(&new));
+        prop_assert!(is_formatted(&new), "{:?} becomes {:?}, then {:?}", text, new, format(&new));
+        // Edits stay within their lines.
+        for change in changes(&text) {
+            prop_assert!(!text[change.span.range()].contains('\n'));
+        }
+    }
+}

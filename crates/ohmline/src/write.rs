@@ -1,0 +1,26 @@
+//! Replacing a file: at once or not at all.
+
+use std::fs;
+use std::io::Write as _;
+use std::path::Path;
+
+/// Writes the new text of a file beside it and then moves it into its place, so that no reader ever sees half of it, and a full disk
+/// loses nothing. Permissions stay; where a path is a link, the file that it leads to is replaced.
+///
+/// # Errors
+/// In words, when the file cannot be written; it is then as it was.
+pub fn replace(path: &Path, text: &str) -> Result<(), String> {
+    let said = |error: std::io::Error| error.to_string();
+    let path = fs::canonicalize(path).map_err(said)?;
+    let permissions = fs::metadata(&path).map_err(said)?.permissions();
+    if permissions.readonly() {
+        return Err("it is read-only".to_owned());
+    }
+    let folder = path.parent().ok_or("it is in no folder")?;
+    let mut file = tempfile::Builder::new().prefix(".ohmline-").tempfile_in(folder).map_err(said)?;
+    file.write_all(text.as_bytes()).map_err(said)?;
+    file.as_file().set_permissions(permissions).map_err(said)?;
+    file.as_file().sync_all().map_err(said)?;
+    file.persist(&path).map_err(|error| said(error.error))?;
+    Ok(())
+}

@@ -1,0 +1,77 @@
+//! Whole sessions about writing: formatting, completion, and what code actions rewrite.
+
+mod lsp_client;
+
+use lsp_client::{Session, able};
+use serde_json::{Value, json};
+
+const URI: &str = "file:///harbour/quay.ohmline";
+
+fn apply(text: &str, edits: &Value) -> String {
+    // Columns of these texts are counted in UTF-16 by the client.
+    let offset = |line: u64, character: u64| {
+        let start: usize = text.split_inclusive('\n').take(line as usize).map(str::len).sum();
+        let mut left = character as i64;
+        let rest = text[start..].char_indices().find(|(_, c)| {
+            let done = left <= 0;
+            left -= c.len_utf16() as i64;
+            done
+        });
+        rest.map_or(text.len(), |(at, _)| start + at)
+    };
+    let mut own: Vec<(usize, usize, String)> = edits
+        .as_array()
+        .expect("edits")
+        .iter()
+        .map(|edit| {
+            let at = |end: &str| {
+                let place = &edit["range"][end];
+                offset(place["line"].as_u64().expect("a line"), place["character"].as_u64().expect("a column"))
+            };
+            (at("start"), at("end"), edit["newText"].as_str().expect("text").to_owned())
+        })
+        .collect();
+    own.sort();
+    let mut out = String::new();
+    let mut from = 0;
+    for (start, end, new) in own {
+        assert!(start >= from, "edits overlap");
+        out.push_str(&text[from..start]);
+        out.push_str(&new);
+        from = end;
+    }
+    out.push_str(&text[from..]);
+    out
+}
+
+const RUFFLED: &str = "## \u{1f6a2} the quay\nbattery B1=12V\nlamp L1 =6\u{3a9} # \u{b5}\nB1+ -- L1 --  B1-\n";
+const TIDY: &str = "## \u{1f6a2} the quay\nbattery B1 = 12 V\nlamp    L1 = 6 ohm  # \u{b5}\nB1+ -- L1 -- B1-\n";
+
+#[test]
+fn formatting_uses_the_text_of_this_moment() {
+    let mut session = Session::start(able());
+    let options = json!({ "tabSize": 4, "insertSpaces": false });
+    session.open(URI, 1, "lamp L1 = 6 ohm\n");
+    session.change(URI, 2, None, RUFFLED);
+    let asked = json!({ "textDocument": { "uri": URI }, "options": options });
+    let edits = session.request("textDocument/formatting", asked.clone()).expect("edits");
+    assert_eq!(apply(RUFFLED, &edits), TIDY);
+    // No edit spans lines, so that no editor can join any.
+    for edit in edits.as_array().expect("edits") {
+        assert_eq!(edit["range"]["start"]["line"], edit["range"]["end"]["line"]);
+    }
+    session.change(URI, 3, None, TIDY);
+    assert_eq!(session.request("textDocument/formatting", asked).expect("edits"), json!([]));
+    let range = json!({ "start": { "line": 3, "character": 0 }, "end": { "line": 4, "character": 0 } });
+    session.change(URI, 4, None, RUFFLED);
+    let asked = json!({ "textDocument": { "uri": URI }, "range": range, "options": options });
+    let edits = session.request("textDocument/rangeFormatting", asked).expect("edits");
+    assert_eq!(apply(RUFFLED, &edits), RUFFLED.replace("L1 --  B1", "L1 -- B1"));
+    let typed = "part lantern(in, out)\n";
+    session.change(URI, 5, None, typed);
+    let asked = json!({ "textDocument": { "uri": URI }, "position": { "line": 1, "character": 0 }, "ch": "\n", "options": options });
+    let edits = session.request("textDocument/onTypeFormatting", asked).expect("edits");
+    assert_eq!(apply(typed, &edits), "part lantern(in, out)\n  ");
+    let absent = json!({ "textDocument": { "uri": "file:///nowhere.ohmline" }, "options": options });
+    assert_eq!(session.request("textDocument/formatting", absent).expect("nothing"), Value::Null);
+}
