@@ -58,9 +58,11 @@ export function commandPage(html: string, manner: Manner): string {
   if (manner.nonce !== undefined && script !== -1) {
     end = `${end.slice(0, script)}<script nonce="${manner.nonce}">${end.slice(script + '<script>'.length)}`;
   }
-  const reading = manner.nonce === undefined ? '\n<style>.controls, noscript { display: none; }</style>' : '';
+  // A panel is narrow, and its colors are those of the editor.
+  const hidden = manner.nonce === undefined ? '.controls, noscript' : '#light';
+  const style = `<style>${hidden} { display: none !important; } .stage svg { max-width: 100% !important; height: auto !important; }</style>`;
   const start = html.slice(0, at).replace(/<html\b/i, `<html data-theme="${manner.dark ? 'dark' : 'light'}"`);
-  return `${start}\n${policy(manner.nonce)}${reading}${end}`;
+  return `${start}\n${policy(manner.nonce)}\n${style}${end}`;
 }
 
 /** A page that says why there is nothing else to show. */
