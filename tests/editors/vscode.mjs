@@ -138,7 +138,7 @@ async function shown(text) {
     for (const frame of page.frames()) {
       const there = await frame
         .evaluate(
-          (text) => document.body?.innerText.includes(text) || [...document.images].some((image) => image.alt.includes(text)),
+          (text) => document.body?.innerText.replace(/[\u00a0\u202f]/g, ' ').includes(text) || [...document.images].some((image) => image.alt.includes(text)),
           text,
         )
         .catch(() => false);
@@ -289,6 +289,18 @@ async function session() {
   }
   await picture('preview-step');
   ok('the preview opens and steps through the solution');
+
+  // The page takes over what is typed and stays at its step.
+  const step = await stepped();
+  await goTo(5, 15);
+  await page.keyboard.type('1');
+  await shown('R1 = 19 Ω');
+  if ((await stepped()) !== step) {
+    throw new Error(`the preview went from ${step} to ${await stepped()}`);
+  }
+  await picture('preview-typed');
+  await press('Control+z');
+  ok('the preview follows the text and keeps its place');
 
   await page.locator('.tab', { hasText: /^pier\.ohmline/ }).first().click();
   await command('Ohmline: Restart the server');

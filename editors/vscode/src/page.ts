@@ -45,6 +45,27 @@ export interface Manner {
   readonly nonce?: string;
 }
 
+/**
+ * Takes over the next version of the page and keeps the place: the step, the element, how far it is scrolled. What comes is parsed
+ * and never run.
+ */
+const FOLLOW = `
+window.addEventListener('message', ({ data }) => {
+  const next = new DOMParser().parseFromString(data.html, 'text/html');
+  const [now, then] = [document.getElementById('main'), next.getElementById('main')];
+  if (!now || !then || !window.ohmlinePage) return;
+  const place = window.ohmlinePage.place();
+  document.title = next.title;
+  for (const name of ['h1', 'head > style:last-of-type']) {
+    const [own, other] = [document.querySelector(name), next.querySelector(name)];
+    if (own && other && own.textContent !== other.textContent) own.textContent = other.textContent;
+  }
+  now.replaceWith(then);
+  window.ohmlinePage.restore(place);
+});
+acquireVsCodeApi().postMessage('ready');
+`;
+
 /** A page that the command made, in the colors of the editor, with the policy in its head. */
 export function commandPage(html: string, manner: Manner): string {
   const head = /<head>/i.exec(html);
@@ -57,6 +78,10 @@ export function commandPage(html: string, manner: Manner): string {
   const script = end.lastIndexOf('<script>');
   if (manner.nonce !== undefined && script !== -1) {
     end = `${end.slice(0, script)}<script nonce="${manner.nonce}">${end.slice(script + '<script>'.length)}`;
+    const close = end.lastIndexOf('</body>');
+    if (close !== -1) {
+      end = `${end.slice(0, close)}<script nonce="${manner.nonce}">${FOLLOW}</script>\n${end.slice(close)}`;
+    }
   }
   // A panel is narrow, and its colors are those of the editor.
   const hidden = manner.nonce === undefined ? '.controls, noscript' : '#light';

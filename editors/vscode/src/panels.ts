@@ -72,6 +72,10 @@ class Panel {
   private timer: NodeJS.Timeout | undefined;
   private running = new AbortController();
   private gone = false;
+  /** Whether the page that is shown can take over its next version, and in which colors it is. */
+  private follows: 'light' | 'dark' | undefined;
+  private shown = '';
+  private readonly nonce = randomBytes(18).toString('base64url');
 
   constructor(
     private readonly view: View,
@@ -88,6 +92,13 @@ class Panel {
       // no other.
       { enableScripts: view === 'preview', localResourceRoots: [], enableFindWidget: true, retainContextWhenHidden: view === 'preview' },
     );
+    this.panel.webview.onDidReceiveMessage((message: unknown) => {
+      if (message === 'ready') {
+        this.follows = isDark() ? 'dark' : 'light';
+        // What came while it was loading.
+        this.later();
+      }
+    });
     this.panel.onDidDispose(() => {
       this.gone = true;
       clearTimeout(this.timer);
@@ -121,7 +132,14 @@ class Panel {
     } catch (problem) {
       html = messagePage(TITLES[this.view], `The page could not be made: ${problem instanceof Error ? problem.message : String(problem)}`);
     }
-    if (!cancel.signal.aborted && !this.gone && this.panel.webview.html !== html) {
+    if (cancel.signal.aborted || this.gone || html === this.shown) {
+      return;
+    }
+    this.shown = html;
+    if (this.view === 'preview' && this.follows === (isDark() ? 'dark' : 'light') && html.includes('ohmlinePage')) {
+      await this.panel.webview.postMessage({ html });
+    } else {
+      this.follows = undefined;
       this.panel.webview.html = html;
     }
   }
@@ -135,16 +153,20 @@ class Panel {
     const local = this.document.uri.scheme === 'file';
     const folder = local ? path.dirname(this.document.uri.fsPath) : (vscode.workspace.workspaceFolders?.[0]?.uri.fsPath ?? process.cwd());
     const text = this.document.getText();
-    const kind = vscode.window.activeColorTheme.kind;
-    const dark = kind === vscode.ColorThemeKind.Dark || kind === vscode.ColorThemeKind.HighContrast;
+    const dark = isDark();
     if (this.view === 'drawing') {
       const output = await run(program, ['draw', '-', '--theme', dark ? 'dark' : 'light'], folder, text, cancel);
       return output.out === '' ? messagePage(title, reason(output)) : drawingPage(title, output.out, firstLine(output.error));
     }
     const output = await run(program, ['solution', '-', '--format', 'html'], folder, text, cancel);
-    const manner = this.view === 'preview' ? { dark, nonce: randomBytes(18).toString('base64url') } : { dark };
+    const manner = this.view === 'preview' ? { dark, nonce: this.nonce } : { dark };
     return output.out === '' ? messagePage(title, reason(output)) : commandPage(output.out, manner);
   }
+}
+
+function isDark(): boolean {
+  const { kind } = vscode.window.activeColorTheme;
+  return kind === vscode.ColorThemeKind.Dark || kind === vscode.ColorThemeKind.HighContrast;
 }
 
 function reason(output: Output): string {

@@ -87,6 +87,12 @@ test('of a page with several scripts, the last runs and no other', () => {
   assert.doesNotMatch(commandPage(html, { dark: false }), /nonce|script-src/);
 });
 
+test('a page that steps can take over its next version, and only by a script that has leave', () => {
+  const shown = commandPage('<html><head></head><body><script>step</script></body></html>', { dark: false, nonce: 'n0nce' });
+  assert.equal(shown.match(/<script nonce="n0nce">/g).length, 2);
+  assert.equal(shown.match(/<script/g).length, 2);
+});
+
 test('what is no page is shown as text', () => {
   assert.match(commandPage('<b>half', { dark: true }), /<pre>&#60;b&#62;half<\/pre>/);
 });
