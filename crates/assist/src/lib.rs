@@ -14,3 +14,8 @@ pub mod rename;
 pub mod stretches;
 
 pub use occurrences::{Index, Occurrence, Role, Symbol, SymbolKind};
+
+#[cfg(test)]
+mod fixture;
+#[cfg(test)]
+mod tests;

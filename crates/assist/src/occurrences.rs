@@ -350,7 +350,21 @@ impl<'a> Walk<'a> {
                 let symbol = self.index.add(Space::Case, MAIN, &name.text, SymbolKind::Case);
                 self.quoted(symbol, name, Role::Definition);
             }
+            StmtKind::Path(segment) => self.patterns(segment),
             _ => {}
+        }
+    }
+
+    /// Junctions with holes are known before any is looked for: `@n1` above the `repeat` is one that `@n{k}` makes.
+    fn patterns(&mut self, segment: &'a Segment) {
+        for item in &segment.items {
+            match &item.kind {
+                ItemKind::Junction(name) if name.text.contains('{') && !name.text.contains('.') => {
+                    self.index.add(Space::Junction, self.scope, &name.text, SymbolKind::Junction);
+                }
+                ItemKind::Group(alternatives) => alternatives.iter().for_each(|own| self.patterns(own)),
+                _ => {}
+            }
         }
     }
 

@@ -74,6 +74,11 @@ fn check_form(kind: SymbolKind, name: &str) -> Result<(), String> {
             Ok(())
         };
     }
+    if kind != SymbolKind::Junction
+        && (STATEMENTS.contains(&name) || QUANTITIES.contains(&name) || KINDS.contains(&name))
+    {
+        return Err(format!("`{name}` is a word of the notation; choose another name"));
+    }
     // Reading it as a name of the notation decides, so that this cannot drift from the parser.
     let probe = match kind {
         SymbolKind::Junction | SymbolKind::Port => format!("@{name} -- @other\n"),
@@ -96,11 +101,6 @@ fn check_form(kind: SymbolKind, name: &str) -> Result<(), String> {
         return Err(format!(
             "`{name}` is no name: a name begins with a letter and goes on with letters, digits and `_`"
         ));
-    }
-    if kind != SymbolKind::Junction
-        && (STATEMENTS.contains(&name) || QUANTITIES.contains(&name) || KINDS.contains(&name))
-    {
-        return Err(format!("`{name}` is a word of the notation; choose another name"));
     }
     Ok(())
 }

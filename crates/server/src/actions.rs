@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use ohmline_syntax::{Diagnostic, Fix, Safety, Span};
+use ohmline_syntax::{Diagnostic, Edit, Fix, Safety, Span};
 use tower_lsp::lsp_types::{
     CodeAction, CodeActionKind, CodeActionOrCommand, DocumentChanges, OneOf, OptionalVersionedTextDocumentIdentifier,
     TextDocumentEdit, TextEdit, Url, WorkspaceEdit,
@@ -35,26 +35,7 @@ fn action(
     fix: &Fix,
     likeliest: bool,
 ) -> Option<CodeActionOrCommand> {
-    // One group for each file, in the order in which the files are first named.
-    let mut files: Vec<(Url, Option<i32>, Vec<TextEdit>)> = Vec::new();
-    for edit in &fix.edits {
-        let (uri, version) = places.address(edit.at.file)?;
-        let replacement = places.edit(edit)?;
-        match files.iter_mut().find(|(had, ..)| *had == uri) {
-            Some((.., edits)) => edits.push(replacement),
-            None => files.push((uri, version, vec![replacement])),
-        }
-    }
-    let edit = if editor.versioned_edits {
-        let edits = files.into_iter().map(|(uri, version, edits)| TextDocumentEdit {
-            text_document: OptionalVersionedTextDocumentIdentifier { uri, version },
-            edits: edits.into_iter().map(OneOf::Left).collect(),
-        });
-        WorkspaceEdit { document_changes: Some(DocumentChanges::Edits(edits.collect())), ..WorkspaceEdit::default() }
-    } else {
-        let changes: HashMap<_, _> = files.into_iter().map(|(uri, _, edits)| (uri, edits)).collect();
-        WorkspaceEdit { changes: Some(changes), ..WorkspaceEdit::default() }
-    };
+    let edit = workspace_edit(places, editor, &fix.edits)?;
     Some(CodeActionOrCommand::CodeAction(CodeAction {
         title: fix.title.clone(),
         kind: Some(CodeActionKind::QUICKFIX),
@@ -63,4 +44,28 @@ fn action(
         is_preferred: Some(likeliest && fix.safety == Safety::Safe),
         ..CodeAction::default()
     }))
+}
+
+/// Edits of any files in the shape that the editor knows. `None` when a file has no address.
+pub fn workspace_edit(places: &Places<'_>, editor: Editor, edits: &[Edit]) -> Option<WorkspaceEdit> {
+    // One group for each file, in the order in which the files are first named.
+    let mut files: Vec<(Url, Option<i32>, Vec<TextEdit>)> = Vec::new();
+    for edit in edits {
+        let (uri, version) = places.address(edit.at.file)?;
+        let replacement = places.edit(edit)?;
+        match files.iter_mut().find(|(had, ..)| *had == uri) {
+            Some((.., edits)) => edits.push(replacement),
+            None => files.push((uri, version, vec![replacement])),
+        }
+    }
+    Some(if editor.versioned_edits {
+        let edits = files.into_iter().map(|(uri, version, edits)| TextDocumentEdit {
+            text_document: OptionalVersionedTextDocumentIdentifier { uri, version },
+            edits: edits.into_iter().map(OneOf::Left).collect(),
+        });
+        WorkspaceEdit { document_changes: Some(DocumentChanges::Edits(edits.collect())), ..WorkspaceEdit::default() }
+    } else {
+        let changes: HashMap<_, _> = files.into_iter().map(|(uri, _, edits)| (uri, edits)).collect();
+        WorkspaceEdit { changes: Some(changes), ..WorkspaceEdit::default() }
+    })
 }

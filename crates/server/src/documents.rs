@@ -10,9 +10,10 @@ use std::collections::HashMap;
 use std::panic::AssertUnwindSafe;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Condvar, Mutex, MutexGuard, OnceLock, PoisonError};
 
 use ohmline_analysis::Analysis;
+use ohmline_assist::Index;
 use ohmline_syntax::Encoding;
 use tokio::sync::watch;
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result as RpcResult};
@@ -36,6 +37,15 @@ pub struct Snapshot {
     pub analysis: Analysis,
     /// The open documents at that time: the address and version of each path.
     pub open: HashMap<PathBuf, (Url, i32)>,
+    /// Every name in the text, once somebody has asked.
+    pub names: OnceLock<Index>,
+}
+
+impl Snapshot {
+    /// Every name in the text, and what it means.
+    pub fn names(&self) -> &Index {
+        self.names.get_or_init(|| Index::new(&self.analysis.sources))
+    }
 }
 
 #[derive(Default)]
@@ -149,6 +159,12 @@ impl Core {
     pub fn text(&self, uri: &Url) -> Option<Arc<String>> {
         let state = self.lock();
         state.documents.get(uri).filter(|document| !document.lost).map(|document| document.text.clone())
+    }
+
+    /// What is known of every open document, be it of an earlier text.
+    pub fn snapshots(&self) -> Vec<Arc<Snapshot>> {
+        let state = self.lock();
+        state.documents.values().filter_map(|document| Some(document.snapshot.as_ref()?.1.clone())).collect()
     }
 
     /// A document was opened.

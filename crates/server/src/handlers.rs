@@ -14,7 +14,7 @@ use crate::documents::Core;
 use crate::editor::Editor;
 use crate::proto::Places;
 use crate::settings::From;
-use crate::{actions, formatting, hints, hover};
+use crate::{actions, formatting, hints, hover, navigation};
 
 /// The language server of one editor.
 pub struct Backend {
@@ -119,6 +119,21 @@ impl LanguageServer for Backend {
                 text_document_sync: Some(TextDocumentSyncCapability::Options(sync)),
                 hover_provider: Some(HoverProviderCapability::Simple(true)),
                 inlay_hint_provider: Some(OneOf::Left(true)),
+                definition_provider: Some(OneOf::Left(true)),
+                references_provider: Some(OneOf::Left(true)),
+                document_highlight_provider: Some(OneOf::Left(true)),
+                rename_provider: Some(OneOf::Right(RenameOptions {
+                    prepare_provider: Some(true),
+                    work_done_progress_options: WorkDoneProgressOptions::default(),
+                })),
+                document_symbol_provider: Some(OneOf::Left(true)),
+                workspace_symbol_provider: Some(OneOf::Left(true)),
+                folding_range_provider: Some(FoldingRangeProviderCapability::Simple(true)),
+                selection_range_provider: Some(SelectionRangeProviderCapability::Simple(true)),
+                document_link_provider: Some(DocumentLinkOptions {
+                    resolve_provider: Some(false),
+                    work_done_progress_options: WorkDoneProgressOptions::default(),
+                }),
                 document_formatting_provider: Some(OneOf::Left(true)),
                 document_range_formatting_provider: Some(OneOf::Left(true)),
                 document_on_type_formatting_provider: Some(DocumentOnTypeFormattingOptions {
@@ -214,6 +229,61 @@ impl LanguageServer for Backend {
         let range = Span::new(places.offset(params.range.start), places.offset(params.range.end));
         let found = hints::hints(&snapshot.analysis, range, settings.path_hints);
         Ok(Some(found.iter().map(|hint| places.hint(hint)).collect()))
+    }
+
+    async fn goto_definition(&self, params: GotoDefinitionParams) -> Result<Option<GotoDefinitionResponse>> {
+        let at = params.text_document_position_params;
+        let Some(snapshot) = self.core.snapshot(&at.text_document.uri).await? else { return Ok(None) };
+        let found = navigation::definition(&snapshot, self.core.editor(), at.position);
+        Ok(found.map(GotoDefinitionResponse::Scalar))
+    }
+
+    async fn references(&self, params: ReferenceParams) -> Result<Option<Vec<Location>>> {
+        let at = params.text_document_position;
+        let Some(snapshot) = self.core.snapshot(&at.text_document.uri).await? else { return Ok(None) };
+        let declaration = params.context.include_declaration;
+        Ok(Some(navigation::references(&snapshot, self.core.editor(), at.position, declaration)))
+    }
+
+    async fn document_highlight(&self, params: DocumentHighlightParams) -> Result<Option<Vec<DocumentHighlight>>> {
+        let at = params.text_document_position_params;
+        let Some(snapshot) = self.core.snapshot(&at.text_document.uri).await? else { return Ok(None) };
+        Ok(Some(navigation::highlights(&snapshot, self.core.editor(), at.position)))
+    }
+
+    async fn prepare_rename(&self, at: TextDocumentPositionParams) -> Result<Option<PrepareRenameResponse>> {
+        let Some(snapshot) = self.core.snapshot(&at.text_document.uri).await? else { return Ok(None) };
+        navigation::prepare_rename(&snapshot, self.core.editor(), at.position)
+    }
+
+    async fn rename(&self, params: RenameParams) -> Result<Option<WorkspaceEdit>> {
+        let at = params.text_document_position;
+        let Some(snapshot) = self.core.snapshot(&at.text_document.uri).await? else { return Ok(None) };
+        navigation::rename(&snapshot, self.core.editor(), at.position, &params.new_name)
+    }
+
+    async fn document_symbol(&self, params: DocumentSymbolParams) -> Result<Option<DocumentSymbolResponse>> {
+        let Some(snapshot) = self.core.snapshot(&params.text_document.uri).await? else { return Ok(None) };
+        Ok(Some(DocumentSymbolResponse::Nested(navigation::symbols(&snapshot, self.core.editor()))))
+    }
+
+    async fn symbol(&self, params: WorkspaceSymbolParams) -> Result<Option<Vec<SymbolInformation>>> {
+        Ok(Some(navigation::workspace_symbols(&self.core.snapshots(), self.core.editor(), &params.query)))
+    }
+
+    async fn folding_range(&self, params: FoldingRangeParams) -> Result<Option<Vec<FoldingRange>>> {
+        let Some(snapshot) = self.core.snapshot(&params.text_document.uri).await? else { return Ok(None) };
+        Ok(Some(navigation::folding(&snapshot)))
+    }
+
+    async fn selection_range(&self, params: SelectionRangeParams) -> Result<Option<Vec<SelectionRange>>> {
+        let Some(snapshot) = self.core.snapshot(&params.text_document.uri).await? else { return Ok(None) };
+        Ok(Some(navigation::selections(&snapshot, self.core.editor(), &params.positions)))
+    }
+
+    async fn document_link(&self, params: DocumentLinkParams) -> Result<Option<Vec<DocumentLink>>> {
+        let Some(snapshot) = self.core.snapshot(&params.text_document.uri).await? else { return Ok(None) };
+        Ok(Some(navigation::document_links(&snapshot, self.core.editor())))
     }
 
     async fn formatting(&self, params: DocumentFormattingParams) -> Result<Option<Vec<TextEdit>>> {

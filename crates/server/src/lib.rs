@@ -19,6 +19,7 @@ mod formatting;
 mod handlers;
 pub mod hints;
 pub mod hover;
+mod navigation;
 mod overlay;
 mod proto;
 mod settings;

@@ -59,7 +59,7 @@ impl<'a> Places<'a> {
     }
 
     /// A stretch of any file.
-    fn location(&self, at: FileSpan) -> Option<lsp::Location> {
+    pub fn location(&self, at: FileSpan) -> Option<lsp::Location> {
         Some(lsp::Location::new(self.address(at.file)?.0, self.range_in(self.source(at.file)?, at.span)))
     }
 

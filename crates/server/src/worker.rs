@@ -106,7 +106,13 @@ fn try_run(request: &Request, disk: &Mutex<DiskTrees>) -> Outcome {
     let odd = ohmline_files::reports(&analysis.sources, |at, path| if at == 0 { None } else { overlay.oddity(path?) });
     analysis.diagnostics.splice(0..0, odd);
     let open = request.open.iter().map(|(path, (uri, version, _))| (path.clone(), (uri.clone(), *version))).collect();
-    let snapshot = Arc::new(Snapshot { uri: request.uri.clone(), version: request.version, analysis, open });
+    let snapshot = Arc::new(Snapshot {
+        uri: request.uri.clone(),
+        version: request.version,
+        analysis,
+        open,
+        names: Default::default(),
+    });
     let places = Places::new(&snapshot, request.editor);
     let diagnostics = snapshot.analysis.diagnostics.iter().map(|found| places.diagnostic(found)).collect();
     Outcome { snapshot: Some(snapshot), tree: Some(tree), diagnostics, depends, took: Duration::ZERO }

@@ -1,0 +1,202 @@
+//! Going from name to name: where something is declared, where it is used, what it is called everywhere; and the outline of a
+//! document. What is found comes from `ohmline-assist`; here it gets the shapes of the protocol.
+
+use ohmline_assist::outline::{Entry, EntryKind, outline};
+use ohmline_assist::stretches::{folds, growing};
+use ohmline_assist::{Role, highlight, links, rename};
+use ohmline_syntax::{Edit, FileId, Span};
+use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
+use tower_lsp::lsp_types::{
+    DocumentHighlight, DocumentHighlightKind, DocumentLink, DocumentSymbol, FoldingRange, FoldingRangeKind, Location,
+    Position, PrepareRenameResponse, Range, SelectionRange, SymbolInformation, SymbolKind, WorkspaceEdit,
+};
+
+use crate::actions::workspace_edit;
+use crate::documents::Snapshot;
+use crate::editor::Editor;
+use crate::proto::Places;
+
+/// The file that the `include` at an offset leads to.
+fn included(snapshot: &Snapshot, offset: u32) -> Option<FileId> {
+    links::links(&snapshot.analysis).into_iter().find(|link| link.span.touches(offset)).map(|link| link.file)
+}
+
+/// Where what stands at a place is declared.
+pub fn definition(snapshot: &Snapshot, editor: Editor, at: Position) -> Option<Location> {
+    let places = Places::new(snapshot, editor);
+    let offset = places.offset(at);
+    if let Some(file) = included(snapshot, offset) {
+        return Some(Location::new(places.address(file)?.0, Range::default()));
+    }
+    let index = snapshot.names();
+    let own = index.at(FileId::MAIN, offset)?;
+    places.location(index.definition(own.symbol)?.at)
+}
+
+/// Every place of what stands at a place, in all files; with `declaration`, that of its declaration too.
+pub fn references(snapshot: &Snapshot, editor: Editor, at: Position, declaration: bool) -> Vec<Location> {
+    let places = Places::new(snapshot, editor);
+    let index = snapshot.names();
+    let Some(own) = index.at(FileId::MAIN, places.offset(at)) else { return Vec::new() };
+    index
+        .of(own.symbol)
+        .filter(|place| match place.role {
+            Role::Definition => declaration,
+            Role::Use => true,
+            Role::Field => false,
+        })
+        .filter_map(|place| places.location(place.at))
+        .collect()
+}
+
+/// Every place in the document of what stands at a place; of a junction, everything that is the same point.
+pub fn highlights(snapshot: &Snapshot, editor: Editor, at: Position) -> Vec<DocumentHighlight> {
+    let places = Places::new(snapshot, editor);
+    highlight::highlight(&snapshot.analysis, snapshot.names(), places.offset(at))
+        .into_iter()
+        .map(|place| DocumentHighlight {
+            range: places.range(place.span),
+            kind: Some(if place.declares { DocumentHighlightKind::WRITE } else { DocumentHighlightKind::READ }),
+        })
+        .collect()
+}
+
+fn refused(why: String) -> Error {
+    Error { code: ErrorCode::InvalidParams, message: why.into(), data: None }
+}
+
+/// Whether what stands at a place can be renamed, and what of the text is its name.
+pub fn prepare_rename(snapshot: &Snapshot, editor: Editor, at: Position) -> Result<Option<PrepareRenameResponse>> {
+    let places = Places::new(snapshot, editor);
+    let found = rename::prepare(snapshot.names(), FileId::MAIN, places.offset(at)).map_err(refused)?;
+    Ok(Some(PrepareRenameResponse::Range(places.range(found.span))))
+}
+
+/// The edits that rename what stands at a place, in all files.
+pub fn rename(snapshot: &Snapshot, editor: Editor, at: Position, name: &str) -> Result<Option<WorkspaceEdit>> {
+    let places = Places::new(snapshot, editor);
+    let sources = &snapshot.analysis.sources;
+    let edits: Vec<Edit> =
+        rename::rename(sources, snapshot.names(), FileId::MAIN, places.offset(at), name).map_err(refused)?;
+    workspace_edit(&places, editor, &edits)
+        .map(Some)
+        .ok_or_else(|| refused("A file that uses this name cannot be reached".to_owned()))
+}
+
+/// The outline of the document.
+pub fn symbols(snapshot: &Snapshot, editor: Editor) -> Vec<DocumentSymbol> {
+    let places = Places::new(snapshot, editor);
+    outline(&snapshot.analysis.sources.file(FileId::MAIN).tree).iter().map(|entry| symbol(&places, entry)).collect()
+}
+
+fn kind(kind: EntryKind) -> SymbolKind {
+    match kind {
+        EntryKind::Circuit => SymbolKind::MODULE,
+        EntryKind::Part => SymbolKind::CLASS,
+        EntryKind::Repeat => SymbolKind::ARRAY,
+        EntryKind::Element => SymbolKind::VARIABLE,
+        EntryKind::Value => SymbolKind::CONSTANT,
+        EntryKind::Case => SymbolKind::EVENT,
+        EntryKind::Question => SymbolKind::BOOLEAN,
+    }
+}
+
+fn symbol(places: &Places<'_>, entry: &Entry) -> DocumentSymbol {
+    #[allow(deprecated, reason = "the shape of the protocol still has the field")]
+    DocumentSymbol {
+        name: entry.name.clone(),
+        detail: Some(entry.detail.clone()),
+        kind: kind(entry.kind),
+        tags: None,
+        deprecated: None,
+        range: places.range(entry.whole),
+        selection_range: places.range(entry.at),
+        children: (!entry.children.is_empty()).then(|| entry.children.iter().map(|own| symbol(places, own)).collect()),
+    }
+}
+
+/// Most symbols of all documents that are answered at once.
+const MOST_SYMBOLS: usize = 500;
+
+/// What the documents declare whose names hold the letters of a word in this order.
+pub fn workspace_symbols(snapshots: &[std::sync::Arc<Snapshot>], editor: Editor, word: &str) -> Vec<SymbolInformation> {
+    let wanted = word.to_lowercase();
+    let mut out = Vec::new();
+    for snapshot in snapshots {
+        let places = Places::new(snapshot, editor);
+        let mut entries = outline(&snapshot.analysis.sources.file(FileId::MAIN).tree);
+        let mut container: Vec<Option<String>> = vec![None; entries.len()];
+        while let Some(mut entry) = entries.pop() {
+            let of = container.pop().flatten();
+            for own in std::mem::take(&mut entry.children) {
+                entries.push(own);
+                container.push(Some(entry.name.clone()));
+            }
+            if entry.kind == EntryKind::Question || !holds(&entry.name, &wanted) || out.len() >= MOST_SYMBOLS {
+                continue;
+            }
+            #[allow(deprecated, reason = "the shape of the protocol still has the field")]
+            out.push(SymbolInformation {
+                name: entry.name.clone(),
+                kind: kind(entry.kind),
+                tags: None,
+                deprecated: None,
+                location: Location::new(snapshot.uri.clone(), places.range(entry.at)),
+                container_name: of,
+            });
+        }
+    }
+    out.sort_by(|a, b| (a.name.len(), &a.name).cmp(&(b.name.len(), &b.name)));
+    out
+}
+
+fn holds(name: &str, wanted: &str) -> bool {
+    let name = name.to_lowercase();
+    let mut rest = name.chars();
+    wanted.chars().all(|c| rest.any(|own| own == c))
+}
+
+/// What can be folded.
+pub fn folding(snapshot: &Snapshot) -> Vec<FoldingRange> {
+    let source = snapshot.analysis.sources.file(FileId::MAIN);
+    folds(&source.tree, &source.lines)
+        .into_iter()
+        .map(|fold| FoldingRange {
+            start_line: fold.first,
+            end_line: fold.last,
+            kind: Some(if fold.comment { FoldingRangeKind::Comment } else { FoldingRangeKind::Region }),
+            ..FoldingRange::default()
+        })
+        .collect()
+}
+
+/// How a selection grows at each of these places.
+pub fn selections(snapshot: &Snapshot, editor: Editor, at: &[Position]) -> Vec<SelectionRange> {
+    let places = Places::new(snapshot, editor);
+    let tree = &snapshot.analysis.sources.file(FileId::MAIN).tree;
+    at.iter()
+        .map(|position| {
+            let mut chain: Option<SelectionRange> = None;
+            for span in growing(tree, places.offset(*position)).into_iter().rev() {
+                chain = Some(SelectionRange { range: places.range(span), parent: chain.map(Box::new) });
+            }
+            chain.unwrap_or_else(|| SelectionRange { range: places.range(Span::new(0, 0)), parent: None })
+        })
+        .collect()
+}
+
+/// The files that the document includes, as links.
+pub fn document_links(snapshot: &Snapshot, editor: Editor) -> Vec<DocumentLink> {
+    let places = Places::new(snapshot, editor);
+    links::links(&snapshot.analysis)
+        .into_iter()
+        .filter_map(|link| {
+            Some(DocumentLink {
+                range: places.range(link.span),
+                target: Some(places.address(link.file)?.0),
+                tooltip: Some("Open the included file".to_owned()),
+                data: None,
+            })
+        })
+        .collect()
+}

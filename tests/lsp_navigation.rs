@@ -1,0 +1,136 @@
+//! Whole sessions about finding one's way: definitions, references, renames, outlines.
+
+mod lsp_client;
+
+use lsp_client::{Session, able};
+use serde_json::{Value, json};
+
+const URI: &str = "file:///harbour/quay.ohmline";
+
+/// Non-ASCII names, a wide character, a combining mark, a tab and two kinds of line end before everything of interest.
+const QUAY: &str = "## \u{1f6a2} e\u{301}\r\nbattery\tB1 = 12 V # \u{b5}\u{3a9}\r\nlamp \u{c9}clair, L2 = 6 ohm\nB1+ -- \u{c9}clair -- @fork -- L2 -- B1-\n\
+    claim \u{c9}clair, L2 in series\ncase \"dusk \u{1f319}\": L2 = open\nfind current through \u{c9}clair in \"dusk \u{1f319}\"\n";
+
+/// The place of a piece of text, its columns counted as an encoding counts them.
+fn place(text: &str, piece: &str, nth: usize, encoding: &str) -> Value {
+    let (at, _) = text.match_indices(piece).nth(nth).expect("in the text");
+    let line = text[..at].matches('\n').count();
+    let start = text[..at].rfind('\n').map_or(0, |newline| newline + 1);
+    let before = &text[start..at];
+    let character = match encoding {
+        "utf-8" => before.len(),
+        "utf-16" => before.encode_utf16().count(),
+        _ => before.chars().count(),
+    };
+    json!({ "line": line, "character": character })
+}
+
+fn at(position: &Value) -> Value {
+    json!({ "textDocument": { "uri": URI }, "position": position })
+}
+
+fn with(mut params: Value, name: &str, value: Value) -> Value {
+    params[name] = value;
+    params
+}
+
+#[test]
+fn places_in_every_encoding() {
+    for encoding in ["utf-8", "utf-16", "utf-32"] {
+        let mut client = able();
+        client["general"]["positionEncodings"] = json!([encoding]);
+        let mut session = Session::start(client);
+        session.open(URI, 1, QUAY);
+        let place = |piece: &str, nth: usize| place(QUAY, piece, nth, encoding);
+        let name = "\u{c9}clair";
+        let found = session.request("textDocument/definition", at(&place(name, 3))).expect("a place");
+        assert_eq!(found["range"]["start"], place(name, 0), "{encoding}");
+        let asked = with(at(&place(name, 0)), "context", json!({ "includeDeclaration": false }));
+        let found = session.request("textDocument/references", asked).expect("places");
+        let starts: Vec<&Value> = found.as_array().expect("places").iter().map(|one| &one["range"]["start"]).collect();
+        assert_eq!(starts, [&place(name, 1), &place(name, 2), &place(name, 3)], "{encoding}");
+        let found = session.request("textDocument/prepareRename", at(&place(name, 2))).expect("a range");
+        assert_eq!(found["start"], place(name, 2), "{encoding}");
+        let asked = with(at(&place(name, 2)), "newName", json!("Flash"));
+        let edit = session.request("textDocument/rename", asked).expect("edits");
+        let edits = edit["documentChanges"][0]["edits"].as_array().expect("edits");
+        assert_eq!(edit["documentChanges"][0]["textDocument"]["version"], 1);
+        assert_eq!(edits.len(), 4);
+        assert!(edits.iter().enumerate().all(|(nth, edit)| edit["range"]["start"] == place(name, nth)), "{encoding}");
+        let found = session.request("textDocument/documentHighlight", at(&place("dusk", 1))).expect("places");
+        assert_eq!(found.as_array().map(Vec::len), Some(2), "{encoding}");
+    }
+}
+
+#[test]
+fn a_refusal_says_why() {
+    let mut session = Session::start(able());
+    session.open(URI, 1, QUAY);
+    let asked = with(at(&place(QUAY, "L2", 0, "utf-16")), "newName", json!("B1"));
+    let refused = session.request("textDocument/rename", asked).expect_err("it is taken");
+    assert_eq!(refused["message"], "`B1` is taken already, in line 2 of quay.ohmline");
+    let refused =
+        session.request("textDocument/prepareRename", at(&place(QUAY, "series", 0, "utf-16"))).expect_err("a word");
+    assert_eq!(refused["message"], "There is no name here to change");
+}
+
+#[test]
+fn wild_positions_find_nothing_or_the_nearest() {
+    let mut session = Session::start(able());
+    session.open(URI, 1, QUAY);
+    for (line, character) in [(0, 999_999), (999, 0), (4_294_967_295u64, 4_294_967_295u64), (2, 7)] {
+        let position = json!({ "line": line, "character": character });
+        for method in ["definition", "documentHighlight", "hover"] {
+            session.request(&format!("textDocument/{method}"), at(&position)).expect("an answer");
+        }
+        let asked = json!({ "textDocument": { "uri": URI }, "positions": [position] });
+        let grown = session.request("textDocument/selectionRange", asked).expect("an answer");
+        assert_eq!(grown.as_array().map(Vec::len), Some(1));
+    }
+}
+
+#[test]
+fn outline_folds_and_symbols() {
+    let mut session = Session::start(able());
+    let text = "circuit \"Quay\"\npart lantern(in, out)\n  lamp L = 6 ohm\n  @in -- L -- @out\nend\nbattery B1 = 6 V\nlantern West\nB1+ -- West -- B1-\n";
+    session.open(URI, 1, text);
+    let document = json!({ "textDocument": { "uri": URI } });
+    let outline = session.request("textDocument/documentSymbol", document.clone()).expect("an outline");
+    assert_eq!(outline[0]["name"], "Quay");
+    let names: Vec<&str> =
+        outline[0]["children"].as_array().expect("children").iter().filter_map(|one| one["name"].as_str()).collect();
+    assert_eq!(names, ["lantern", "B1", "West"]);
+    assert_eq!(outline[0]["children"][0]["children"][0]["name"], "L");
+    let folds = session.request("textDocument/foldingRange", document).expect("folds");
+    assert_eq!((folds[0]["startLine"].as_u64(), folds[0]["endLine"].as_u64()), (Some(1), Some(4)));
+    let found = session.request("workspace/symbol", json!({ "query": "wst" })).expect("symbols");
+    assert_eq!(found[0]["name"], "West");
+}
+
+/// On real files: from the use of a part to its definition in the file that is included, and a rename over both.
+#[test]
+fn across_included_files() {
+    let folder = std::fs::canonicalize(concat!(env!("CARGO_MANIFEST_DIR"), "/../../samples")).expect("samples");
+    let text = std::fs::read_to_string(folder.join("promenade.ohmline")).expect("a sample");
+    let kit = std::fs::read_to_string(folder.join("kit.ohmline")).expect("a sample");
+    let uri = format!("file://{}", folder.join("promenade.ohmline").display());
+    let mut session = Session::start(able());
+    session.open(&uri, 1, &text);
+    let at = |piece: &str, shift: u64| {
+        let mut position = place(&text, piece, 0, "utf-16");
+        position["character"] = json!(position["character"].as_u64().unwrap_or(0) + shift);
+        json!({ "textDocument": { "uri": uri }, "position": position })
+    };
+    let found = session.request("textDocument/definition", at("lantern West", 2)).expect("a place");
+    assert!(found["uri"].as_str().is_some_and(|uri| uri.ends_with("/kit.ohmline")));
+    assert_eq!(found["range"]["start"], place(&kit, "lantern(in", 0, "utf-16"));
+    let links = session.request("textDocument/documentLink", json!({ "textDocument": { "uri": uri } })).expect("links");
+    assert!(links[0]["target"].as_str().is_some_and(|uri| uri.ends_with("/kit.ohmline")));
+    let edit = session
+        .request("textDocument/rename", with(at("lantern West", 2), "newName", json!("lampion")))
+        .expect("edits");
+    let changed = edit["documentChanges"].as_array().expect("files");
+    assert_eq!(changed.len(), 2);
+    // The kit is not open, so its edits are for whatever version is on the disk.
+    assert!(changed.iter().any(|one| one["textDocument"]["version"].is_null()));
+}
