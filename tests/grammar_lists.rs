@@ -19,6 +19,14 @@ fn every_generated_file_is_up_to_date() {
     assert!(stale.is_empty(), "`cargo xtask grammar` writes these anew: {stale:?}");
 }
 
+#[test]
+fn the_parser_was_generated_from_the_rules_as_they_are() {
+    let root = corpus::root();
+    let mark = ohmline_grammar::fingerprint(&root).expect("the rules are there");
+    let noted = fs::read_to_string(root.join(&mark.path)).unwrap_or_default();
+    assert_eq!(noted, mark.text, "`cargo xtask grammar` generates the parser anew");
+}
+
 /// The tables of the committed parser were made from the committed rules: the same keywords in the same order.
 #[test]
 fn the_compiled_grammar_has_the_words_of_the_inventory() {

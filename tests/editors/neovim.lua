@@ -197,7 +197,7 @@ local function run()
 
   fix()
   if capable('completionProvider') then complete() end
-  if capable('renameProvider') then rename() end
+  rename()
   format()
   vim.api.nvim_buf_set_lines(0, 0, -1, false, vim.fn.readfile(file))
   check(vim.wait(LIMIT, function() return about('split-series') ~= nil end, 10), 'the text as it was has its diagnostic again')

@@ -1,4 +1,4 @@
-//! Writes the generated files anew, and says which ones changed.
+//! Writes the generated files anew, and says which ones changed. With `mark`, notes instead what the parser was just generated from.
 
 #![allow(clippy::print_stdout, reason = "this is a terminal program")]
 
@@ -10,7 +10,11 @@ use anyhow::{Context, Result};
 fn main() -> Result<()> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
     let root = root.canonicalize().context("the project has no root")?;
-    for file in ohmline_grammar::generated(&root)? {
+    let files = match std::env::args().nth(1).as_deref() {
+        Some("mark") => vec![ohmline_grammar::fingerprint(&root)?],
+        _ => ohmline_grammar::generated(&root)?,
+    };
+    for file in files {
         let path = root.join(&file.path);
         if fs::read_to_string(&path).ok().as_deref() == Some(file.text.as_str()) {
             continue;
