@@ -75,3 +75,32 @@ fn formatting_uses_the_text_of_this_moment() {
     let absent = json!({ "textDocument": { "uri": "file:///nowhere.ohmline" }, "options": options });
     assert_eq!(session.request("textDocument/formatting", absent).expect("nothing"), Value::Null);
 }
+
+#[test]
+fn completion_replaces_the_word_being_typed() {
+    for snippets in [false, true] {
+        let mut client = able();
+        client["textDocument"]["completion"] = json!({ "completionItem": { "snippetSupport": snippets } });
+        let mut session = Session::start(client);
+        let text = "battery B1 = 12 V\nlamp Nebelhorn\u{e9} = 6 ohm\n## \u{1f6a2}\nB1+ -- Neb\nres\n";
+        session.open(URI, 1, text);
+        let ask = |session: &mut Session, line: u32, character: u32| {
+            let asked = json!({ "textDocument": { "uri": URI }, "position": { "line": line, "character": character } });
+            session.request("textDocument/completion", asked).expect("items")
+        };
+        let items = ask(&mut session, 3, 10);
+        let item =
+            items.as_array().expect("items").iter().find(|item| item["label"] == "Nebelhorn\u{e9}").expect("the lamp");
+        assert_eq!(apply(text, &json!([item["textEdit"]])), text.replace("-- Neb\n", "-- Nebelhorn\u{e9}\n"));
+        assert_eq!(item["detail"], "lamp 6 ohm");
+        let items = ask(&mut session, 4, 3);
+        let item = items.as_array().expect("items").iter().find(|item| item["label"] == "resistor").expect("the kind");
+        let written = item["textEdit"]["newText"].as_str().expect("text");
+        if snippets {
+            assert_eq!((written, &item["insertTextFormat"]), ("resistor ${1:R1} = ${2:100 ohm}", &json!(2)));
+        } else {
+            assert_eq!((written, &item["insertTextFormat"]), ("resistor ", &json!(1)));
+        }
+        assert!(item["documentation"]["value"].as_str().is_some_and(|doc| doc.contains("OHMS")));
+    }
+}

@@ -6,10 +6,12 @@
 //! - Every feature works on a text that is being typed: what cannot be read is left out, the rest is served.
 //! - A rename is offered only where the text means the same afterwards, which is tried before it is given out.
 
+pub mod complete;
 pub mod highlight;
 pub mod links;
 pub mod occurrences;
 pub mod outline;
+pub mod preferred;
 pub mod rename;
 pub mod stretches;
 

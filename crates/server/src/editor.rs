@@ -23,6 +23,8 @@ pub struct Editor {
     pub refresh_hints: bool,
     /// Quick fixes as edits, not as commands.
     pub action_literals: bool,
+    /// Completions with places to fill in.
+    pub snippets: bool,
 }
 
 impl Default for Editor {
@@ -37,6 +39,7 @@ impl Default for Editor {
             register_watch: false,
             refresh_hints: false,
             action_literals: false,
+            snippets: false,
         }
     }
 }

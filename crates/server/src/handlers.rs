@@ -14,7 +14,7 @@ use crate::documents::Core;
 use crate::editor::Editor;
 use crate::proto::Places;
 use crate::settings::From;
-use crate::{actions, formatting, hints, hover, navigation};
+use crate::{actions, completion, formatting, hints, hover, navigation};
 
 /// The language server of one editor.
 pub struct Backend {
@@ -85,6 +85,7 @@ fn read_capabilities(capabilities: &ClientCapabilities) -> Editor {
             workspace.and_then(|workspace| workspace.did_change_watched_files.as_ref()?.dynamic_registration),
         ),
         refresh_hints: dynamic(workspace.and_then(|workspace| workspace.inlay_hint.as_ref()?.refresh_support)),
+        snippets: dynamic(text.and_then(|text| text.completion.as_ref()?.completion_item.as_ref()?.snippet_support)),
         action_literals: text
             .and_then(|text| text.code_action.as_ref())
             .is_some_and(|action| action.code_action_literal_support.is_some()),
@@ -119,6 +120,11 @@ impl LanguageServer for Backend {
                 text_document_sync: Some(TextDocumentSyncCapability::Options(sync)),
                 hover_provider: Some(HoverProviderCapability::Simple(true)),
                 inlay_hint_provider: Some(OneOf::Left(true)),
+                completion_provider: Some(CompletionOptions {
+                    trigger_characters: Some(["@", ".", "\"", "+", "-"].map(str::to_owned).to_vec()),
+                    resolve_provider: Some(false),
+                    ..CompletionOptions::default()
+                }),
                 definition_provider: Some(OneOf::Left(true)),
                 references_provider: Some(OneOf::Left(true)),
                 document_highlight_provider: Some(OneOf::Left(true)),
@@ -229,6 +235,12 @@ impl LanguageServer for Backend {
         let range = Span::new(places.offset(params.range.start), places.offset(params.range.end));
         let found = hints::hints(&snapshot.analysis, range, settings.path_hints);
         Ok(Some(found.iter().map(|hint| places.hint(hint)).collect()))
+    }
+
+    async fn completion(&self, params: CompletionParams) -> Result<Option<CompletionResponse>> {
+        let at = params.text_document_position;
+        let Some(snapshot) = self.core.snapshot(&at.text_document.uri).await? else { return Ok(None) };
+        Ok(Some(completion::completion(&snapshot, self.core.editor(), at.position)))
     }
 
     async fn goto_definition(&self, params: GotoDefinitionParams) -> Result<Option<GotoDefinitionResponse>> {

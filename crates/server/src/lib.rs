@@ -13,6 +13,7 @@
 #![deny(clippy::print_stdout)]
 
 mod actions;
+mod completion;
 mod documents;
 mod editor;
 mod formatting;

@@ -1,0 +1,161 @@
+//! What can be written next.
+//!
+//! The text is being typed, so the line at hand is mostly one that cannot be read: this goes by its tokens up to the cursor, and by
+//! what the rest of the text declares.
+
+mod context;
+mod values;
+mod words;
+
+use ohmline_analysis::Analysis;
+use ohmline_syntax::lexer::{Token, TokenKind, tokens};
+use ohmline_syntax::{FileId, Span};
+
+use crate::occurrences::{Index, Scope};
+
+/// What an item is.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum ItemKind {
+    /// A word of the notation.
+    Keyword,
+    /// A kind of element.
+    Kind,
+    /// A part.
+    Part,
+    /// An element, or a copy of a part.
+    Element,
+    /// A junction.
+    Junction,
+    /// A terminal or a port.
+    Terminal,
+    /// An option or a parameter.
+    Option,
+    /// A `let`.
+    Value,
+    /// A unit.
+    Unit,
+    /// A number.
+    Number,
+    /// A case.
+    Case,
+    /// A file.
+    File,
+    /// A state such as `open`.
+    State,
+}
+
+/// Something that can be written at the cursor.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Item {
+    /// What is shown.
+    pub label: String,
+    /// What it is.
+    pub kind: ItemKind,
+    /// What stands beside it.
+    pub detail: String,
+    /// What it means, as Markdown.
+    pub doc: String,
+    /// What is written.
+    pub insert: String,
+    /// What is written where places to fill in can be marked: `${1:NAME}`.
+    pub snippet: Option<String>,
+    /// What it replaces: the word being typed.
+    pub replace: Span,
+    /// Order among others: the least first.
+    pub rank: u8,
+}
+
+/// The line at hand, up to the cursor.
+pub(crate) struct Line<'a> {
+    pub analysis: &'a Analysis,
+    pub index: &'a Index,
+    pub scope: Scope,
+    pub text: &'a str,
+    /// Tokens before the word being typed, blanks and comments left out.
+    pub before: Vec<Token>,
+    /// The word being typed.
+    pub word: Span,
+    /// Files beside the document, for `include`.
+    pub files: &'a [String],
+    pub items: Vec<Item>,
+}
+
+impl<'a> Line<'a> {
+    pub fn text_of(&self, token: &Token) -> &'a str {
+        token.text(self.text)
+    }
+
+    pub fn add(&mut self, item: Item) {
+        self.items.push(item);
+    }
+
+    pub fn item(&self, label: &str, kind: ItemKind, rank: u8) -> Item {
+        Item {
+            label: label.to_owned(),
+            kind,
+            detail: String::new(),
+            doc: String::new(),
+            insert: label.to_owned(),
+            snippet: None,
+            replace: self.word,
+            rank,
+        }
+    }
+
+    pub fn typed(&self) -> &'a str {
+        self.text.get(self.word.range()).unwrap_or("")
+    }
+}
+
+/// What can be written at an offset of the document; `files` are those that an `include` could name.
+pub fn complete(analysis: &Analysis, index: &Index, offset: u32, files: &[String]) -> Vec<Item> {
+    let tree = &analysis.sources.file(FileId::MAIN).tree;
+    let text: &str = &tree.text;
+    let offset = (offset as usize).min(text.len());
+    let Some(head) = text.get(..offset) else { return Vec::new() };
+    let start = head.rfind(['\n', '\r']).map_or(0, |at| at + 1);
+    let own = &head[start..];
+    let shift = |token: Token| Token { start: token.start + start as u32, ..token };
+    let mut before: Vec<Token> =
+        tokens(own).into_iter().filter(|token| token.kind != TokenKind::Blank).map(shift).collect();
+    if before.iter().any(|token| matches!(token.kind, TokenKind::Comment | TokenKind::Doc)) {
+        return Vec::new();
+    }
+    let end = offset as u32;
+    let mut word = Span::new(end, end);
+    if let Some(last) = before.last().copied().filter(|last| last.end() == end) {
+        let is_word = last.kind.is_word()
+            || matches!(
+                last.kind,
+                TokenKind::Junction
+                    | TokenKind::LooseMark
+                    | TokenKind::UnclosedText
+                    | TokenKind::Number
+                    | TokenKind::Unknown
+            );
+        if is_word {
+            word = last.span();
+            before.pop();
+        }
+    }
+    let number = tree.stmts.partition_point(|stmt| stmt.offset < start as u32 + 1) as u32;
+    let part = tree
+        .blocks
+        .iter()
+        .filter(|block| block.head < number && number <= block.close)
+        .filter(|block| {
+            matches!(tree.stmts[block.head as usize].node.kind, ohmline_syntax::tree::StmtKind::Part { .. })
+        })
+        .map(|block| block.head)
+        .next_back();
+    let scope = Scope { file: FileId::MAIN, part };
+    let mut line = Line { analysis, index, scope, text, before, word, files, items: Vec::new() };
+    context::fill(&mut line);
+    let mut items = line.items;
+    let mut seen = std::collections::HashSet::new();
+    items.retain(|item| seen.insert((item.label.clone(), item.kind as u8)));
+    items
+}
+
+#[cfg(test)]
+mod tests;

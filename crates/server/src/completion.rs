@@ -1,0 +1,77 @@
+//! Completion in the shapes of the protocol, and the files that an `include` can name.
+
+use std::path::Path;
+
+use ohmline_assist::complete::{Item, ItemKind, complete};
+use tower_lsp::lsp_types::{
+    CompletionItem, CompletionItemKind, CompletionResponse, CompletionTextEdit, Documentation, InsertTextFormat,
+    MarkupContent, MarkupKind, Position, TextEdit,
+};
+
+use crate::documents::Snapshot;
+use crate::editor::Editor;
+use crate::proto::Places;
+
+/// Most files that are offered.
+const MOST_FILES: usize = 200;
+
+/// What can be written at a position.
+pub fn completion(snapshot: &Snapshot, editor: Editor, at: Position) -> CompletionResponse {
+    let places = Places::new(snapshot, editor);
+    let path = snapshot.uri.to_file_path().ok();
+    let files = path.as_deref().map(beside).unwrap_or_default();
+    let items = complete(&snapshot.analysis, snapshot.names(), places.offset(at), &files);
+    CompletionResponse::Array(items.iter().map(|item| shaped(&places, editor, item)).collect())
+}
+
+/// The circuits in the folder of a document, itself left out.
+fn beside(path: &Path) -> Vec<String> {
+    let Some(entries) = path.parent().and_then(|folder| std::fs::read_dir(folder).ok()) else { return Vec::new() };
+    let mut names: Vec<String> = entries
+        .take(10 * MOST_FILES)
+        .filter_map(|entry| entry.ok().map(|entry| entry.path()))
+        .filter(|own| own != path && own.extension().is_some_and(|ending| ending == "ohmline"))
+        .filter_map(|own| own.file_name().map(|name| name.to_string_lossy().into_owned()))
+        .collect();
+    names.sort();
+    names.truncate(MOST_FILES);
+    names
+}
+
+fn shaped(places: &Places<'_>, editor: Editor, item: &Item) -> CompletionItem {
+    let snippet = item.snippet.as_ref().filter(|_| editor.snippets);
+    CompletionItem {
+        label: item.label.clone(),
+        kind: Some(match item.kind {
+            ItemKind::Keyword => CompletionItemKind::KEYWORD,
+            ItemKind::Kind | ItemKind::Part => CompletionItemKind::CLASS,
+            ItemKind::Element => CompletionItemKind::VARIABLE,
+            ItemKind::Junction => CompletionItemKind::REFERENCE,
+            ItemKind::Terminal => CompletionItemKind::FIELD,
+            ItemKind::Option => CompletionItemKind::PROPERTY,
+            ItemKind::Value => CompletionItemKind::CONSTANT,
+            ItemKind::Unit => CompletionItemKind::UNIT,
+            ItemKind::Number => CompletionItemKind::VALUE,
+            ItemKind::Case => CompletionItemKind::EVENT,
+            ItemKind::File => CompletionItemKind::FILE,
+            ItemKind::State => CompletionItemKind::ENUM_MEMBER,
+        }),
+        detail: (!item.detail.is_empty()).then(|| item.detail.clone()),
+        documentation: (!item.doc.is_empty()).then(|| {
+            Documentation::MarkupContent(MarkupContent { kind: MarkupKind::Markdown, value: item.doc.clone() })
+        }),
+        sort_text: Some(format!("{:02}{}", item.rank, item.label)),
+        // What is typed is compared with the name, whatever sign stands before it.
+        filter_text: Some(item.label.clone()),
+        insert_text_format: Some(if snippet.is_some() {
+            InsertTextFormat::SNIPPET
+        } else {
+            InsertTextFormat::PLAIN_TEXT
+        }),
+        text_edit: Some(CompletionTextEdit::Edit(TextEdit::new(
+            places.range(item.replace),
+            snippet.unwrap_or(&item.insert).clone(),
+        ))),
+        ..CompletionItem::default()
+    }
+}
