@@ -30,7 +30,7 @@ pub mod words;
 pub use context::{Context, judge};
 pub use facts::Facts;
 pub use limits::Limits;
-pub use registry::{Group, Meta, RULES, Rule};
+pub use registry::{Group, Meta, RULES, Rule, all_metas, meta};
 pub use states::AS_DRAWN;
 
 use std::sync::atomic::{AtomicUsize, Ordering};

@@ -1,18 +1,31 @@
 //! `ohmline check`
 
 use std::collections::HashSet;
-use std::path::PathBuf;
+use std::io::IsTerminal;
+use std::path::{Path, PathBuf};
 
+use indicatif::ProgressBar;
 use ohmline_analysis::Analysis;
-use ohmline_report::{Checked, Tally, Tone, Unreadable, write_check_json};
+use ohmline_report::{
+    Checked, Tally, Tone, Unreadable, check_annotation, check_line, write_check_json, write_check_junit,
+    write_check_sarif,
+};
 use ohmline_syntax::{Diagnostic, Severity};
+use rayon::prelude::*;
 
-use crate::cli::{CheckArgs, Format};
+use crate::cli::{CheckArgs, CheckFormat, DenyArg, Format};
 use crate::input::{self, Failure};
 use crate::snippet::Snippets;
 use crate::terminal::Terminal;
 use crate::watch::{Round, watch};
 use crate::{Status, watch};
+
+/// Files that are looked at together, before what was found in them is written out.
+const TOGETHER: usize = 256;
+/// Files from which a bar shows how far it is.
+const MANY: usize = 50;
+/// Room for deeply nested circuits, in each thread.
+const STACK: usize = 64 << 20;
 
 /// Runs the command.
 pub fn run(args: &CheckArgs) -> Status {
@@ -22,86 +35,176 @@ pub fn run(args: &CheckArgs) -> Status {
         return Status::Unusable;
     }
     if args.watch {
-        return watch(&args.files, args.format, terminal, || check(args, terminal));
+        let format = if args.format == CheckFormat::Text { Format::Text } else { Format::Json };
+        return watch(&args.files, format, terminal, || {
+            let mut out = Vec::new();
+            let mut round = check(args, terminal, &mut |bytes| out.extend_from_slice(bytes));
+            round.out = out;
+            round
+        });
     }
-    check(args, terminal).finish(terminal)
+    // Whoever reads goes away when it has all it wants; the status is that of the input.
+    let mut emit = |bytes: &[u8]| {
+        let _ = terminal.write(bytes);
+    };
+    check(args, terminal, &mut emit).finish(terminal)
 }
 
-/// Checks every file once.
-fn check(args: &CheckArgs, terminal: Terminal) -> Round {
+/// The files of a call: those named, and the circuits in the folders named, in order.
+fn files(named: &[PathBuf]) -> Vec<PathBuf> {
+    let mut files = Vec::new();
+    for path in named {
+        if !input::is_stdin(path) && path.is_dir() { walk(path, &mut files, 0) } else { files.push(path.clone()) }
+    }
+    files
+}
+
+fn walk(folder: &Path, files: &mut Vec<PathBuf>, depth: usize) {
+    let Ok(entries) = std::fs::read_dir(folder) else { return };
+    let mut paths: Vec<PathBuf> = entries.filter_map(|entry| entry.ok().map(|entry| entry.path())).collect();
+    paths.sort();
+    for path in paths {
+        let hidden = path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'));
+        // Links to folders may lead round and round.
+        if path.is_dir() && !path.is_symlink() {
+            if !hidden && depth < 64 {
+                walk(&path, files, depth + 1);
+            }
+        } else if !hidden && path.extension().is_some_and(|ending| ending == "ohmline") {
+            files.push(path);
+        }
+    }
+}
+
+/// Checks every file once; results go to `emit` as they come.
+fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> Round {
     let mut round = Round::default();
-    let mut analyses: Vec<Analysis> = Vec::new();
+    let files = files(&args.files);
+    let mut kept: Vec<Analysis> = Vec::new();
     let mut unreadable = Vec::new();
-    for file in &args.files {
-        match input::analysis(file) {
-            Ok(analysis) => {
-                round.read_from.extend(input::read_from(&analysis));
-                analyses.push(analysis);
-            }
-            Err(failure) => {
-                round.status = Status::Unusable;
-                if let Failure::Unreadable(why) = failure {
-                    let file = input::name(file);
-                    round.said.push_str(&watch::complaint(terminal, &format!("cannot read {file}: {why}")));
-                    unreadable.push(Unreadable { file, why });
-                }
-            }
-        }
-    }
     let mut tally = Tally::default();
-    let mut once = HashSet::new();
-    let mut checked = Vec::new();
-    for analysis in &analyses {
-        let shown: Vec<&Diagnostic> =
-            analysis.diagnostics.iter().filter(|one| once.insert(identity(analysis, one))).collect();
-        shown.iter().for_each(|one| tally.add(one));
-        tally.add_claims(analysis);
-        checked.push(Checked { analysis, shown });
-    }
-    if tally.is_wrong() {
-        round.status = round.status.max(Status::Wrong);
-    }
-    match args.format {
-        Format::Json => {
-            // Writing into memory cannot fail.
-            let _ = write_check_json(&mut round.out, &checked, &unreadable, &tally);
-        }
-        Format::Text => {
-            for file in &checked {
-                let mut snippets = Snippets::new(&file.analysis.sources, terminal.out);
-                for diagnostic in &file.shown {
-                    if args.hints || diagnostic.severity != Severity::Hint {
-                        snippets.write(diagnostic, &mut round.out);
-                        round.out.push(b'\n');
+    let mut once: HashSet<Identity> = HashSet::new();
+    let mut shown_of: Vec<Vec<usize>> = Vec::new();
+    let mut count = 0;
+    let streams = matches!(args.format, CheckFormat::Text | CheckFormat::Line | CheckFormat::Annotations);
+    let bar = (files.len() > MANY && std::io::stderr().is_terminal()).then(|| ProgressBar::new(files.len() as u64));
+    let pool = (files.len() > 1).then(|| rayon::ThreadPoolBuilder::new().stack_size(STACK).build().ok()).flatten();
+    for chunk in files.chunks(TOGETHER) {
+        let look = |file: &PathBuf| input::analysis(file);
+        let found: Vec<Result<Analysis, Failure>> = match &pool {
+            Some(pool) => pool.install(|| chunk.par_iter().map(look).collect()),
+            None => chunk.iter().map(look).collect(),
+        };
+        for (file, found) in chunk.iter().zip(found) {
+            let analysis = match found {
+                Ok(analysis) => analysis,
+                Err(failure) => {
+                    round.status = Status::Unusable;
+                    if let Failure::Unreadable(why) = failure {
+                        let file = input::name(file);
+                        round.said.push_str(&watch::complaint(terminal, &format!("cannot read {file}: {why}")));
+                        unreadable.push(Unreadable { file, why });
+                    }
+                    continue;
+                }
+            };
+            count += 1;
+            round.read_from.extend(input::read_from(&analysis));
+            let shown: Vec<usize> = (0..analysis.diagnostics.len())
+                .filter(|at| once.insert(identity(&analysis, &analysis.diagnostics[*at])))
+                .collect();
+            shown.iter().for_each(|at| tally.add(&analysis.diagnostics[*at]));
+            tally.add_claims(&analysis);
+            if streams {
+                let own: Vec<&Diagnostic> = shown.iter().map(|at| &analysis.diagnostics[*at]).collect();
+                let out = written(args, terminal, &analysis, &own);
+                if !out.is_empty() {
+                    match &bar {
+                        Some(bar) => bar.suspend(|| emit(&out)),
+                        None => emit(&out),
                     }
                 }
+            } else {
+                shown_of.push(shown);
+                kept.push(analysis);
             }
-            if !checked.is_empty() {
-                let what = match args.files.as_slice() {
+        }
+        if let Some(bar) = &bar {
+            bar.inc(chunk.len() as u64);
+        }
+    }
+    if let Some(bar) = bar {
+        bar.finish_and_clear();
+    }
+    let denied = match args.deny {
+        Some(DenyArg::Warnings) => tally.warnings > 0,
+        Some(DenyArg::Infos) => tally.warnings + tally.infos > 0,
+        None => false,
+    };
+    if tally.is_wrong() || denied {
+        round.status = round.status.max(Status::Wrong);
+    }
+    let checked: Vec<Checked<'_>> = kept
+        .iter()
+        .zip(&shown_of)
+        .map(|(analysis, shown)| Checked {
+            analysis,
+            shown: shown.iter().map(|at| &analysis.diagnostics[*at]).collect(),
+        })
+        .collect();
+    let mut out = Vec::new();
+    // Writing into memory cannot fail.
+    let _ = match args.format {
+        CheckFormat::Json => write_check_json(&mut out, &checked, &unreadable, &tally),
+        CheckFormat::Sarif => write_check_sarif(&mut out, &checked),
+        CheckFormat::Junit => write_check_junit(&mut out, &checked, &unreadable),
+        CheckFormat::Text => {
+            if count > 0 {
+                let what = match files.as_slice() {
                     [one] => input::name(one),
-                    all if all.len() == checked.len() => format!("{} files", all.len()),
-                    all => format!("{} of {} files", checked.len(), all.len()),
+                    all if all.len() == count => format!("{} files", all.len()),
+                    all => format!("{count} of {} files", all.len()),
                 };
-                let tone = match (tally.is_wrong(), tally.warnings > 0) {
+                let tone = match (tally.is_wrong() || denied, tally.warnings > 0) {
                     (true, _) => Tone::Bad,
                     (false, true) => Tone::Doubt,
                     (false, false) => Tone::Good,
                 };
                 let line = terminal.out.tone(tone, &format!("{what}: {}", summary(&tally, args.hints)));
-                round.out.extend_from_slice(line.as_bytes());
-                round.out.push(b'\n');
+                out.extend_from_slice(line.as_bytes());
+                out.push(b'\n');
             }
+            Ok(())
         }
-    }
+        CheckFormat::Line | CheckFormat::Annotations => Ok(()),
+    };
+    emit(&out);
     round
 }
 
+/// What is written of one file in a form that needs no other.
+fn written(args: &CheckArgs, terminal: Terminal, analysis: &Analysis, shown: &[&Diagnostic]) -> Vec<u8> {
+    let mut out = Vec::new();
+    let mut snippets = Snippets::new(&analysis.sources, terminal.out);
+    for found in shown.iter().filter(|found| args.hints || found.severity != Severity::Hint) {
+        match args.format {
+            CheckFormat::Line => out.extend_from_slice(check_line(analysis, found).as_bytes()),
+            CheckFormat::Annotations => out.extend_from_slice(check_annotation(analysis, found).as_bytes()),
+            _ => snippets.write(found, &mut out),
+        }
+        out.push(b'\n');
+    }
+    out
+}
+
+type Identity = (PathBuf, u32, u32, &'static str, String);
+
 /// What makes two diagnostics the same, also when they come from two files that include a third.
-fn identity<'a>(analysis: &'a Analysis, one: &'a Diagnostic) -> (PathBuf, u32, u32, &'static str, &'a str) {
+fn identity(analysis: &Analysis, one: &Diagnostic) -> Identity {
     let at = one.primary.at;
     let source = analysis.sources.files.get(at.file.0 as usize);
     let file = source.map(|source| source.path.clone().unwrap_or_else(|| source.name.clone().into()));
-    (file.unwrap_or_default(), at.span.start, at.span.end, one.rule, &one.message)
+    (file.unwrap_or_default(), at.span.start, at.span.end, one.rule, one.message.clone())
 }
 
 /// `2 errors, 1 warning; 3 hints (--hints prints them); 4 claims hold, 1 fails`

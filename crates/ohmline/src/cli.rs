@@ -36,6 +36,7 @@ JSON always holds everything, hints too.
 
 Examples:
   ohmline check harbor/*.ohmline        several files; the worst of them decides the exit status
+  ohmline check harbor                  every circuit in a folder and the folders in it
   ohmline check --watch pier.ohmline    again at every change of the file or of what it includes
   cat pier.ohmline | ohmline check -    standard input
   ohmline check --format json pier.ohmline")]
@@ -78,6 +79,23 @@ Examples:
   ohmline draw pier.ohmline --show solved --case night
   ohmline draw pier.ohmline --show names --neutral      for a test: the words give nothing away")]
     Draw(DrawArgs),
+    /// Apply the fixes of findings
+    #[command(after_help = "\
+Safe fixes are those that keep every answer, or write what was clearly meant. They are applied until none is left; whatever would make \
+a new error is not taken. A file is replaced at once or not at all.
+
+Examples:
+  ohmline fix pier.ohmline
+  ohmline fix --diff pier.ohmline         changes nothing; shows what would change
+  ohmline fix --all pier.ohmline          takes the likeliest of those that ask, too")]
+    Fix(FixArgs),
+    /// Say what a rule finds, why it matters, and what to do about it
+    #[command(after_help = "\
+Examples:
+  ohmline explain                      all rules, by what they are about
+  ohmline explain split-series
+  ohmline explain --format markdown > rules.md")]
+    Explain(ExplainArgs),
     /// Write circuits in one spelling, with their declarations aligned
     #[command(after_help = "\
 Comments, groups of lines and the direction of every path stay; what cannot be read is left as it is. A file is replaced at once or \
@@ -104,6 +122,44 @@ Examples:
     #[command(after_help = "\
 Editors start this by themselves; see the project's page about editors. It ends when the editor does.")]
     Serve(ServeArgs),
+}
+
+/// `ohmline fix`
+#[derive(Args, Clone, Debug)]
+pub struct FixArgs {
+    /// Files to mend
+    #[arg(required = true, value_name = "FILE")]
+    pub files: Vec<PathBuf>,
+    /// Take the likeliest fix of every error and warning, also where it has to be decided
+    #[arg(long)]
+    pub all: bool,
+    /// Change nothing; say what would be mended
+    #[arg(long)]
+    pub dry_run: bool,
+    /// Change nothing; show the lines that would change
+    #[arg(long)]
+    pub diff: bool,
+}
+
+/// How rules are explained.
+#[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub enum ExplainFormat {
+    /// For reading here
+    #[default]
+    Text,
+    /// For pages and notes
+    Markdown,
+}
+
+/// `ohmline explain`
+#[derive(Args, Clone, Debug)]
+pub struct ExplainArgs {
+    /// Names of rules, as findings show them; without any, all are listed
+    #[arg(value_name = "RULE")]
+    pub rules: Vec<String>,
+    /// How to write it
+    #[arg(long, value_enum, default_value_t)]
+    pub format: ExplainFormat,
 }
 
 /// `ohmline format`
@@ -152,15 +208,45 @@ pub enum Format {
     Json,
 }
 
+/// How findings are written.
+#[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub enum CheckFormat {
+    /// For people: each finding with the lines it speaks of
+    #[default]
+    Text,
+    /// One line a finding
+    Line,
+    /// For programs
+    Json,
+    /// SARIF 2.1.0 (OASIS)
+    Sarif,
+    /// Notes that code hosts show beside a change
+    Annotations,
+    /// JUnit XML, as test results
+    Junit,
+}
+
+/// What is taken as an error.
+#[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
+pub enum DenyArg {
+    /// Warnings too
+    Warnings,
+    /// Warnings and infos too
+    Infos,
+}
+
 /// `ohmline check`
 #[derive(Args, Clone, Debug)]
 pub struct CheckArgs {
-    /// Files to look at; `-` is standard input
+    /// Files to look at, or folders with files in them; `-` is standard input
     #[arg(required = true, value_name = "FILE")]
     pub files: Vec<PathBuf>,
     /// How to write the result
     #[arg(long, value_enum, default_value_t)]
-    pub format: Format,
+    pub format: CheckFormat,
+    /// End with status 1 for these too
+    #[arg(long, value_enum, value_name = "LEVEL")]
+    pub deny: Option<DenyArg>,
     /// Print hints too, not only their number
     #[arg(long)]
     pub hints: bool,

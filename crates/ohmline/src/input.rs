@@ -40,9 +40,24 @@ pub fn analysis(file: &Path) -> Result<Analysis, Failure> {
         (ohmline_files::read_named(file), std::path::absolute(file).ok())
     };
     let text = text.map_err(Failure::Unreadable)?;
-    guard(&name, || {
-        let tree = Arc::new(ohmline_syntax::parse(&text.text));
-        let mut sources = load(&name, path.as_deref(), tree, &disk);
+    analyzed(&name, path.as_deref(), &text.text, text.oddity, &disk)
+}
+
+/// Analyzes a text in the place of a file.
+pub fn analysis_of(file: &Path, text: &str) -> Result<Analysis, Failure> {
+    analyzed(&name(file), std::path::absolute(file).ok().as_deref(), text, None, &Disk::default())
+}
+
+fn analyzed(
+    name: &str,
+    path: Option<&Path>,
+    text: &str,
+    oddity: Option<ohmline_files::Oddity>,
+    disk: &Disk,
+) -> Result<Analysis, Failure> {
+    guard(name, || {
+        let tree = Arc::new(ohmline_syntax::parse(text));
+        let mut sources = load(name, path, tree, disk);
         let here = std::env::current_dir().unwrap_or_default();
         for source in sources.files.iter_mut().skip(1) {
             // People look for an included file from where they stand, as for the file of the call.
@@ -52,7 +67,7 @@ pub fn analysis(file: &Path) -> Result<Analysis, Failure> {
         }
         let mut analysis = analyze(sources, &Settings::default());
         let odd = ohmline_files::reports(&analysis.sources, |at, path| match at {
-            0 => text.oddity,
+            0 => oddity,
             _ => disk.oddity(path?),
         });
         analysis.diagnostics.splice(0..0, odd);

@@ -11,7 +11,9 @@ mod check;
 mod cli;
 mod disk;
 mod draw;
+mod explain;
 mod fault;
+mod fix;
 mod format;
 mod input;
 mod preview;
@@ -75,6 +77,8 @@ fn run(cli: Cli) -> ExitCode {
         Command::Solve(args) => solve::run(&args).into(),
         Command::Solution(args) => solution::run(&args).into(),
         Command::Draw(args) => draw::run(&args).into(),
+        Command::Fix(args) => fix::run(&args).into(),
+        Command::Explain(args) => explain::run(&args).into(),
         Command::Format(args) => format::run(&args).into(),
         Command::Preview(args) => preview::run(&args).into(),
         Command::Serve(_) => match ohmline_server::run() {

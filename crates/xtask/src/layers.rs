@@ -79,6 +79,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
         "ohmline",
         &[
             "ohmline-syntax",
+            "ohmline-lint",
             "ohmline-print",
             "ohmline-circuit",
             "ohmline-files",

@@ -1,0 +1,207 @@
+//! `ohmline fix`
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use ohmline_analysis::Analysis;
+use ohmline_report::Tone;
+use ohmline_syntax::{Diagnostic, Edit, FileId, Fix, Safety, Severity};
+
+use crate::Status;
+use crate::cli::FixArgs;
+use crate::input::{self, Failure};
+use crate::terminal::Terminal;
+use crate::write::replace;
+
+/// Rounds after which a fix that brings another without end is given up.
+const ROUNDS: usize = 20;
+
+/// What was done to a file.
+struct Done {
+    text: String,
+    titles: BTreeMap<String, usize>,
+    /// Fixes that ask, and were not taken.
+    asking: usize,
+    errors: usize,
+}
+
+/// Runs the command.
+pub fn run(args: &FixArgs) -> Status {
+    let terminal = Terminal::new();
+    let mut status = Status::Fine;
+    for file in &args.files {
+        if input::is_stdin(file) {
+            terminal.complain("standard input (`-`) is no file that could be mended");
+            return Status::Unusable;
+        }
+        match one(file, args, terminal) {
+            Ok(errors) => {
+                if errors > 0 {
+                    status = status.max(Status::Wrong);
+                }
+            }
+            Err(why) => {
+                if !why.is_empty() {
+                    terminal.complain(&format!("{}: {why}", input::name(file)));
+                }
+                status = Status::Unusable;
+            }
+        }
+    }
+    status
+}
+
+/// Mends a file; how many errors are left in it.
+fn one(file: &Path, args: &FixArgs, terminal: Terminal) -> Result<usize, String> {
+    let name = input::name(file);
+    let old = ohmline_files::read_named(file)?;
+    if old.oddity.is_some() {
+        return Err("it is no plain UTF-8, so it is left as it is".to_owned());
+    }
+    let old = old.text.to_string();
+    let done = mend(file, &old, args.all)?;
+    let count: usize = done.titles.values().sum();
+    let mut said = match count {
+        0 => format!("{name}: nothing mended"),
+        1 => format!("{name}: 1 fix"),
+        count => format!("{name}: {count} fixes"),
+    };
+    if done.asking > 0 {
+        said.push_str(&match done.asking {
+            1 => "; 1 more has to be decided by you (--all takes the likeliest)".to_owned(),
+            asking => format!("; {asking} more have to be decided by you (--all takes the likeliest)"),
+        });
+    }
+    said.push('\n');
+    for (title, times) in &done.titles {
+        let times = if *times > 1 { format!(" ({times} times)") } else { String::new() };
+        said.push_str(&format!("  {title}{times}\n"));
+    }
+    terminal.say(&said);
+    if count == 0 {
+        return Ok(done.errors);
+    }
+    if args.diff || args.dry_run {
+        if args.diff {
+            let _ = terminal.write(difference(&name, &old, &done.text, terminal).as_bytes());
+        }
+    } else {
+        replace(file, &done.text).map_err(|why| format!("cannot write it: {why}"))?;
+    }
+    Ok(done.errors)
+}
+
+fn errors(analysis: &Analysis) -> usize {
+    analysis.diagnostics.iter().filter(|found| found.severity == Severity::Error).count()
+}
+
+/// Applies fixes until none is left: in each round those that do not touch each other. A round that would make a new error is not taken.
+fn mend(file: &Path, old: &str, all: bool) -> Result<Done, String> {
+    let look = |text: &str| {
+        input::analysis_of(file, text).map_err(|failure| match failure {
+            Failure::Unreadable(why) => why,
+            Failure::Fault => String::new(),
+        })
+    };
+    let mut text = old.to_owned();
+    let mut analysis = look(&text)?;
+    let mut titles: BTreeMap<String, usize> = BTreeMap::new();
+    let mut refused: Vec<String> = Vec::new();
+    for _ in 0..ROUNDS {
+        let mut chosen: Vec<&Fix> = Vec::new();
+        let mut edits: Vec<&Edit> = Vec::new();
+        for found in &analysis.diagnostics {
+            let Some(fix) = wanted(found, all).filter(|fix| !refused.contains(&fix.title)) else { continue };
+            let apart = |own: &Edit| {
+                edits.iter().all(|other| own.at.span.end < other.at.span.start || other.at.span.end < own.at.span.start)
+            };
+            if fix.edits.iter().all(apart) {
+                edits.extend(&fix.edits);
+                chosen.push(fix);
+            }
+        }
+        if chosen.is_empty() {
+            break;
+        }
+        let new = with_edits(&text, edits);
+        let next = look(&new)?;
+        if errors(&next) > errors(&analysis) {
+            // One of them at least is not what was meant: they are tried one by one.
+            let first = chosen[0];
+            let alone = with_edits(&text, first.edits.iter().collect());
+            let only = look(&alone)?;
+            if errors(&only) > errors(&analysis) {
+                refused.push(first.title.clone());
+                continue;
+            }
+            *titles.entry(first.title.clone()).or_default() += 1;
+            (text, analysis) = (alone, only);
+            continue;
+        }
+        for fix in &chosen {
+            *titles.entry(fix.title.clone()).or_default() += 1;
+        }
+        (text, analysis) = (new, next);
+    }
+    let asks = |found: &&Diagnostic| {
+        found.fixes.first().is_some_and(|fix| fix.safety == Safety::Asks) && found.severity < Severity::Info
+    };
+    let asking = analysis.diagnostics.iter().filter(asks).count();
+    let errors = errors(&analysis);
+    Ok(Done { text, titles, asking, errors })
+}
+
+/// The fix of a finding that is to be applied: the likeliest, if it is safe or everything is wanted. Hints are left alone, and so are
+/// edits of other files.
+fn wanted(found: &Diagnostic, all: bool) -> Option<&Fix> {
+    let fix = found.fixes.first()?;
+    let own = fix.edits.iter().all(|edit| edit.at.file == FileId::MAIN);
+    let take = fix.safety == Safety::Safe || all && found.severity <= Severity::Warning;
+    (own && take && !fix.edits.is_empty()).then_some(fix)
+}
+
+fn with_edits(text: &str, mut edits: Vec<&Edit>) -> String {
+    edits.sort_by_key(|edit| (edit.at.span.start, edit.at.span.end));
+    let mut out = String::with_capacity(text.len());
+    let mut from = 0;
+    for edit in edits {
+        let range = edit.at.span.range();
+        out.push_str(text.get(from..range.start).unwrap_or(""));
+        out.push_str(&edit.text);
+        from = range.end;
+    }
+    out.push_str(text.get(from..).unwrap_or(""));
+    out
+}
+
+/// The lines that differ, old before new, with the lines that stay between them left out.
+fn difference(name: &str, old: &str, new: &str, terminal: Terminal) -> String {
+    let (old_lines, new_lines): (Vec<&str>, Vec<&str>) = (old.lines().collect(), new.lines().collect());
+    let mut out = format!("{}\n", terminal.out.tone(Tone::Strong, name));
+    let (mut a, mut b) = (0, 0);
+    while a < old_lines.len() || b < new_lines.len() {
+        if a < old_lines.len() && b < new_lines.len() && old_lines[a] == new_lines[b] {
+            (a, b) = (a + 1, b + 1);
+            continue;
+        }
+        // The nearest pair of equal lines ahead; few lines change, so looking this far finds it.
+        let ahead = (1..200usize).find_map(|far| {
+            (0..=far).find_map(|i| {
+                let j = far - i;
+                let same = old_lines.get(a + i).is_some_and(|line| new_lines.get(b + j) == Some(line));
+                same.then_some((i, j))
+            })
+        });
+        let (i, j) = ahead.unwrap_or((old_lines.len() - a, new_lines.len() - b));
+        for (number, line) in old_lines[a..a + i].iter().enumerate() {
+            out.push_str(&terminal.out.tone(Tone::Bad, &format!("  {:>4} - {line}", a + number + 1)));
+            out.push('\n');
+        }
+        for line in &new_lines[b..b + j] {
+            out.push_str(&terminal.out.tone(Tone::Good, &format!("       + {line}")));
+            out.push('\n');
+        }
+        (a, b) = (a + i, b + j);
+    }
+    out
+}

@@ -1,0 +1,185 @@
+"""What `ohmline check`, `fix` and `explain` write, read by programs that know nothing of Ohmline.
+
+SARIF is compared with the text of the standard: Static Analysis Results Interchange Format 2.1.0, OASIS, 27 March 2020 (sections in the
+checks). JUnit XML is read by an XML parser.
+"""
+
+import json
+import os
+import pathlib
+import re
+import shutil
+import subprocess
+import tempfile
+import unittest
+import xml.etree.ElementTree as ElementTree
+
+OHMLINE = os.environ["OHMLINE"]
+SAMPLES = pathlib.Path("samples").resolve()
+
+
+def call(*arguments, folder=None, stdin=""):
+    done = subprocess.run([OHMLINE, *map(str, arguments)], cwd=folder, input=stdin, capture_output=True, text=True, timeout=120)
+    return done.returncode, done.stdout, done.stderr
+
+
+class Folder(unittest.TestCase):
+    def setUp(self):
+        holder = tempfile.TemporaryDirectory()
+        self.addCleanup(holder.cleanup)
+        self.folder = pathlib.Path(holder.name)
+
+    def write(self, name, text):
+        path = self.folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text)
+        return path
+
+
+class Sarif(Folder):
+    def log(self, *arguments):
+        status, out, _ = call("check", "--format", "sarif", *arguments, folder=self.folder)
+        self.assertIn(status, (0, 1))
+        return json.loads(out)
+
+    def test_the_shape_of_the_standard(self):
+        shutil.copytree(SAMPLES, self.folder / "samples")
+        log = self.log("samples")
+        self.assertEqual(log["version"], "2.1.0")  # 3.13.2
+        (run,) = log["runs"]
+        driver = run["tool"]["driver"]
+        self.assertEqual(run["columnKind"], "unicodeCodePoints")  # 3.14.17
+        rules = driver["rules"]
+        ids = [rule["id"] for rule in rules]
+        self.assertEqual(len(ids), len(set(ids)))
+        for rule in rules:
+            self.assertIn(rule["defaultConfiguration"]["level"], ("none", "note", "warning", "error"))  # 3.50.3
+            self.assertTrue(rule["shortDescription"]["text"].endswith("."))
+        self.assertGreater(len(run["results"]), 100)
+        for result in run["results"]:
+            self.assertEqual(ids[result["ruleIndex"]], result["ruleId"])  # 3.27.6
+            self.assertIn(result["level"], ("none", "note", "warning", "error"))  # 3.27.10
+            self.assertTrue(result["message"]["text"])
+            places = result["locations"] + result.get("relatedLocations", [])
+            numbers = [place["id"] for place in result.get("relatedLocations", [])]
+            self.assertEqual(len(numbers), len(set(numbers)))  # 3.28.2
+            for place in places:
+                self.check_place(place["physicalLocation"])
+            for fix in result.get("fixes", []):  # 3.55
+                self.assertTrue(fix["artifactChanges"])
+                for change in fix["artifactChanges"]:
+                    self.assertTrue(change["replacements"])
+            self.assertTrue(result["partialFingerprints"])
+
+    def check_place(self, place):
+        uri = place["artifactLocation"]["uri"]
+        self.assertNotIn("\\", uri)
+        self.assertTrue((self.folder / uri).is_file(), uri)
+        region = place["region"]  # 3.30: lines and columns from 1, the end column just past the last character
+        lines = re.split(r"\r\n|\r|\n", (self.folder / uri).read_text(encoding="utf-8"))
+        for line, column in [("startLine", "startColumn"), ("endLine", "endColumn")]:
+            self.assertTrue(1 <= region[line] <= len(lines))
+            self.assertTrue(1 <= region[column] <= len(lines[region[line] - 1]) + 1, region)
+        start = (region["startLine"], region["startColumn"])
+        self.assertLessEqual(start, (region["endLine"], region["endColumn"]))
+
+    def test_a_fix_does_what_it_says(self):
+        path = self.write("pier.ohmline", "battery B1 = 6 V\nlamp L1 = 6 ohm\nB1+ -- L1 -- @quay\n@quya -- B1-\n# \u00e9\u03a9\n")
+        results = self.log("pier.ohmline")["runs"][0]["results"]
+        fixes = [fix for result in results for fix in result.get("fixes", [])]
+        self.assertTrue(fixes)
+        (change,) = fixes[0]["artifactChanges"]
+        lines = path.read_text().split("\n")
+        for replacement in sorted(change["replacements"], key=lambda one: -one["deletedRegion"]["startLine"]):
+            region = replacement["deletedRegion"]
+            self.assertEqual(region["startLine"], region["endLine"])
+            line = lines[region["startLine"] - 1]
+            new = replacement["insertedContent"]["text"]
+            lines[region["startLine"] - 1] = line[: region["startColumn"] - 1] + new + line[region["endColumn"] - 1 :]
+        path.write_text("\n".join(lines))
+        self.assertEqual(call("check", "pier.ohmline", folder=self.folder)[0], 0)
+
+    def test_a_fingerprint_stays_when_lines_move(self):
+        text = "battery B1 = 6 V\nlamp L1 = 6 ohm\nB1+ -- L1 -- @loose\n"
+        self.write("pier.ohmline", text)
+        prints = lambda: {one["partialFingerprints"]["finding/v1"] for one in self.log("pier.ohmline")["runs"][0]["results"]}
+        before = prints()
+        self.write("pier.ohmline", "# moved\n\n" + text)
+        self.assertEqual(before, prints())
+
+
+class Others(Folder):
+    def test_junit_is_xml_and_counts_right(self):
+        self.write("a/pier <&> \".ohmline", "lamp L1 = 6 ohm # \u0007\nB1+ -- L1 -- @x\n")
+        self.write("b.ohmline", (SAMPLES / "first-lamp.ohmline").read_text())
+        status, out, _ = call("check", "--format", "junit", ".", folder=self.folder)
+        self.assertEqual(status, 1)
+        root = ElementTree.fromstring(out)
+        cases = root.findall(".//testcase")
+        self.assertEqual(int(root.get("tests")), len(cases))
+        self.assertEqual(int(root.get("failures")), len(root.findall(".//failure")))
+        self.assertGreater(int(root.get("failures")), 0)
+        self.assertEqual(len(root.findall("testsuite")), 2)
+
+    def test_lines_and_annotations(self):
+        self.write("pier.ohmline", "battery B1 = 6 V\nlamp L1 = 6 ohm\nB1+ -- L1 -- @loose\n")
+        _, out, _ = call("check", "--format", "line", "pier.ohmline", folder=self.folder)
+        self.assertTrue(out)
+        for line in out.splitlines():
+            self.assertRegex(line, r"^\S+:\d+:\d+: (error|warning|info) [a-z-]+: .+$")
+        _, out, _ = call("check", "--format", "annotations", "pier.ohmline", folder=self.folder)
+        for line in out.splitlines():
+            self.assertRegex(line, r"^::(error|warning|notice) file=[^:,]+,line=\d+,col=\d+,endLine=\d+(,endColumn=\d+)?,title=[a-z-]+::[^\n]+$")
+
+    def test_denied_warnings(self):
+        self.write("pier.ohmline", "battery B1 = 6 V\nlamp L1 = 6 ohm\nB1+ -- L1 -- @loose\n")
+        self.assertEqual(call("check", "pier.ohmline", folder=self.folder)[0], 0)
+        self.assertEqual(call("check", "--deny", "warnings", "pier.ohmline", folder=self.folder)[0], 1)
+
+    def test_many_files_in_one_stable_order(self):
+        for number in range(600):
+            wrong = "@loose" if number % 7 == 0 else "B1-"
+            self.write(f"{number % 9}/pier{number}.ohmline", f"battery B1 = 6 V\nlamp L1 = {number + 1} ohm\nB1+ -- L1 -- {wrong}\n")
+        self.write(".hidden/pier.ohmline", "nonsense")
+        outs = {call("check", "--format", "line", ".", folder=self.folder)[1] for _ in range(3)}
+        self.assertEqual(len(outs), 1)
+        (out,) = outs
+        self.assertEqual(len({line.split(":")[0] for line in out.splitlines()}), len(range(0, 600, 7)))
+        _, out, _ = call("check", ".", folder=self.folder)
+        self.assertRegex(out.splitlines()[-1], r"^600 files: ")
+
+    def test_fix_to_the_end_and_not_beyond(self):
+        text = "batery B1 = 6 V\nlamp L1 = 6ohm\nB1+ \u2014 L1 -- B1-\n"
+        path = self.write("pier.ohmline", text)
+        status, out, said = call("fix", "--diff", "pier.ohmline", folder=self.folder)
+        self.assertEqual(path.read_text(), text)
+        self.assertIn("- B1+ \u2014 L1 -- B1-", out)
+        status, _, said = call("fix", "--all", "pier.ohmline", folder=self.folder)
+        self.assertEqual(status, 0, said)
+        self.assertEqual(call("check", "--deny", "warnings", "pier.ohmline", folder=self.folder)[0], 0)
+        self.assertEqual(call("fix", "pier.ohmline", folder=self.folder)[2], "pier.ohmline: nothing mended\n")
+
+    def test_safe_fixes_of_the_file_of_mistakes_make_no_new_error(self):
+        path = self.write("every.ohmline", (SAMPLES / "mistakes/every-diagnostic.ohmline").read_text())
+        errors = lambda: json.loads(call("check", "--format", "json", path.name, folder=self.folder)[1])["summary"]["errors"]
+        before = errors()
+        call("fix", path.name, folder=self.folder)
+        after = errors()
+        self.assertLess(after, before)
+        call("fix", path.name, folder=self.folder)
+        self.assertEqual(errors(), after)
+
+    def test_every_rule_is_explained(self):
+        _, listed, _ = call("explain")
+        names = re.findall(r"^  ([a-z]+(?:-[a-z]+)+) ", listed, re.M)
+        self.assertGreater(len(names), 70)
+        for name in names[::5]:
+            status, out, _ = call("explain", name)
+            self.assertEqual(status, 0)
+            self.assertTrue(out.startswith(name))
+        status, _, said = call("explain", "split-serie")
+        self.assertEqual((status, said), (2, "ohmline: there is no rule `split-serie`; did you mean `split-series`?\n"))
+
+
+if __name__ == "__main__":
+    unittest.main()
