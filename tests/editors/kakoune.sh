@@ -108,21 +108,16 @@ echo 'ok: the long wire has a fix'
 keys Enter
 saved 'the fix changes the text' '@join -- B1-'
 
-skips() { case " ${SKIP:-} " in *" $1 "*) return 0 ;; *) return 1 ;; esac; }
-if ! skips completion; then
-    keys Escape 'ge' 'o' 'claim R2, R3 in par'
-    await '`parallel` is offered' 'parallel'
-    shot completion
-    keys C-n
-    sleep 0.5
-    keys Escape
-    saved 'a completion is accepted' 'claim R2, R3 in parallel'
-fi
+keys Escape 'ge' 'o' 'claim R2, R3 in par'
+await '`parallel` is offered' 'parallel'
+shot completion
+keys C-n
+sleep 0.5
+keys Escape
+saved 'a completion is accepted' 'claim R2, R3 in parallel'
 
-if ! skips rename; then
-    kak_do 'select 6.10,6.11; lsp-rename Lantern'
-    saved 'a rename reaches the path' '@fork -- Lantern -- @join'
-fi
+kak_do 'select 6.10,6.11; lsp-rename Lantern'
+saved 'a rename reaches the path' '@fork -- Lantern -- @join'
 
 keys Escape 'ge' 'o' 'resistor   R9=3ohm' Escape
 await 'a line is typed' 'R9=3ohm'

@@ -72,16 +72,6 @@ local function grammar()
   end
 end
 
-local function capable(name)
-  for _, client in ipairs(vim.lsp.get_active_clients()) do
-    local capabilities = client.server_capabilities or client.resolved_capabilities
-    if capabilities[name] then
-      return true
-    end
-  end
-  return false
-end
-
 local function ask(method, params)
   for _, answer in pairs(vim.lsp.buf_request_sync(0, method, params, LIMIT) or {}) do
     if answer.result then
@@ -196,7 +186,7 @@ local function run()
   end, 10), 'the hover window opens')
 
   fix()
-  if capable('completionProvider') then complete() end
+  complete()
   rename()
   format()
   vim.api.nvim_buf_set_lines(0, 0, -1, false, vim.fn.readfile(file))

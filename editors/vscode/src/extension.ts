@@ -24,6 +24,8 @@ class Session implements vscode.Disposable {
   private readonly panels: Panels;
   private readonly parts: vscode.Disposable[];
   private client: LanguageClient | undefined;
+  /** The setting by which the server was looked for. */
+  private setting = '';
   /** Starts and stops follow each other, however fast they are asked for. */
   private turn: Promise<void> = Promise.resolve();
 
@@ -39,8 +41,9 @@ class Session implements vscode.Disposable {
       vscode.commands.registerCommand('ohmline.openSolution', view('solution')),
       vscode.commands.registerCommand('ohmline.openDrawing', view('drawing')),
       vscode.commands.registerCommand('ohmline.openPreview', view('preview')),
-      vscode.workspace.onDidChangeConfiguration((event) => {
-        if (event.affectsConfiguration('ohmline.server.path')) {
+      vscode.workspace.onDidChangeConfiguration(() => {
+        // A workspace may write the setting, which changes nothing; only what holds counts.
+        if (serverPath() !== this.setting) {
           void this.restart();
         }
       }),
@@ -59,7 +62,7 @@ class Session implements vscode.Disposable {
 
   private find(): Promise<Found | undefined> {
     return findServer({
-      setting: vscode.workspace.getConfiguration('ohmline').get<string>('server.path', '').trim(),
+      setting: serverPath(),
       extension: this.context.extensionPath,
       path: process.env.PATH ?? '',
       windows: process.platform === 'win32',
@@ -69,6 +72,7 @@ class Session implements vscode.Disposable {
 
   private async begin(): Promise<void> {
     this.status.starting();
+    this.setting = serverPath();
     const found = await this.find();
     if (found === undefined) {
       this.status.missing();
@@ -85,10 +89,8 @@ class Session implements vscode.Disposable {
       ],
       outputChannel: this.log,
       initializationOptions: { ohmline: { hints: vscode.workspace.getConfiguration('ohmline').get('hints') } },
-      synchronize: {
-        configurationSection: 'ohmline',
-        fileEvents: vscode.workspace.createFileSystemWatcher('**/{*.ohmline,ohmline.toml}'),
-      },
+      // The server asks for news of files itself.
+      synchronize: { configurationSection: 'ohmline' },
       markdown: { isTrusted: false, supportHtml: false },
     };
     const client = new Client('ohmline', 'Ohmline', server, options);
@@ -159,6 +161,10 @@ class Client extends LanguageClient {
       register({ ...data, registerOptions: { ...data.registerOptions, commands } });
     };
   }
+}
+
+function serverPath(): string {
+  return vscode.workspace.getConfiguration('ohmline').get<string>('server.path', '').trim();
 }
 
 /** The document that a lens of the server speaks of; from the palette there is none. */
