@@ -244,9 +244,9 @@ async function session() {
   await picture('rename');
   await press('Enter');
   await lineWith('@fork -- Lantern -- @join').waitFor();
-  const text = await saved();
-  if (!text.includes('lamp     Lantern') || !text.includes('find  current through R1, L1, Lantern')) {
-    throw new Error(`the rename is not whole:\n${text}`);
+  const renamed = await saved();
+  if (!renamed.includes('lamp     Lantern') || !renamed.includes('find  current through R1, L1, Lantern')) {
+    throw new Error(`the rename is not whole:\n${renamed}`);
   }
   ok('a rename reaches every place');
 
