@@ -2,6 +2,8 @@
 //!
 //! It never sleeps: it waits for messages, with a limit after which the session has failed.
 
+#![allow(dead_code, reason = "each test file uses its own part of the client")]
+
 use std::collections::VecDeque;
 use std::io::{BufRead, BufReader, Write};
 use std::process::{Child, ChildStdin, Command, Stdio};

@@ -6,6 +6,7 @@
 
 mod limit;
 pub mod load;
+pub mod markdown;
 
 use std::sync::Arc;
 

@@ -8,12 +8,15 @@
 
 pub mod complete;
 pub mod highlight;
+pub mod lenses;
 pub mod links;
 pub mod occurrences;
 pub mod outline;
 pub mod preferred;
 pub mod rename;
+pub mod signature;
 pub mod stretches;
+pub mod tokens;
 
 pub use occurrences::{Index, Occurrence, Role, Symbol, SymbolKind};
 
@@ -21,3 +24,5 @@ pub use occurrences::{Index, Occurrence, Role, Symbol, SymbolKind};
 mod fixture;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod tests_typing;

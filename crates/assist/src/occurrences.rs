@@ -221,6 +221,35 @@ impl Index {
         self.inside.get(&instance).copied()
     }
 
+    /// The names of a file, in order.
+    pub fn in_file(&self, file: FileId) -> &[Occurrence] {
+        let first = self.occurrences.partition_point(|own| own.at.file < file);
+        let last = self.occurrences.partition_point(|own| own.at.file <= file);
+        &self.occurrences[first..last]
+    }
+
+    /// The inside of the part of this name, as seen from a file: its own parts, and those of what it includes.
+    pub fn part_seen(&self, sources: &Sources, from: FileId, name: &str) -> Option<Scope> {
+        let mut seen = vec![from];
+        let mut next = 0;
+        while let Some(file) = seen.get(next).copied() {
+            next += 1;
+            let found = self.find(Space::Part, Scope { file, part: None }, name);
+            if let Some(head) = found.and_then(|symbol| self.heads.get(&symbol)) {
+                return Some(Scope { file, part: Some(*head) });
+            }
+            let includes = sources.files.get(file.0 as usize).map_or(&[][..], |source| &source.includes);
+            for (_, target) in includes {
+                if let Ok(target) = target
+                    && !seen.contains(target)
+                {
+                    seen.push(*target);
+                }
+            }
+        }
+        None
+    }
+
     fn find(&self, space: Space, scope: Scope, name: &str) -> Option<u32> {
         let key = canonical(name);
         if let Some(found) = self.table.get(&(space, scope, key)) {

@@ -38,7 +38,7 @@ pub fn page(analysis: &Analysis, options: &PageOptions) -> String {
     main.push_str("<section class=\"stage\" aria-label=\"Drawing\">\n");
     main.push_str(&overview(analysis, state, options.solution.style));
     main.push_str(
-        "<div id=\"shown\" hidden></div>\n<p id=\"about\" aria-live=\"polite\" hidden></p>\n</section>\n<div class=\"text\">\n",
+        "<div id=\"shown\" hidden></div>\n<p id=\"about\" aria-live=\"polite\" hidden></p>\n</section>\n<div class=\"text\" id=\"solution\">\n",
     );
     if options.live.is_some() {
         main.push_str(&findings(analysis));

@@ -13,13 +13,19 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, OnceLock, PoisonError};
 
 use ohmline_analysis::Analysis;
+use ohmline_analysis::markdown::is_markdown;
 use ohmline_assist::Index;
-use ohmline_syntax::Encoding;
+use ohmline_syntax::{Encoding, Span};
 use tokio::sync::watch;
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result as RpcResult};
-use tower_lsp::lsp_types::{Diagnostic, DiagnosticSeverity, NumberOrString, TextDocumentContentChangeEvent, Url};
+use tower_lsp::lsp_types::{
+    Diagnostic, DiagnosticSeverity, NumberOrString, Position, TextDocumentContentChangeEvent, Url,
+};
 
 use crate::editor::Editor;
+use crate::features::colors::Sent;
+use crate::features::commands::Pages;
+use crate::proto::Places;
 use crate::settings::{From, Settings};
 use document::Document;
 use edits::apply;
@@ -34,7 +40,9 @@ pub struct Snapshot {
     /// Its version in the editor.
     pub version: i32,
     /// Everything known about it.
-    pub analysis: Analysis,
+    pub analysis: Arc<Analysis>,
+    /// Of a Markdown document: its circuits, each with the lines between its fences. The analysis of the document itself is then empty.
+    pub blocks: Option<Vec<(Span, Arc<Snapshot>)>>,
     /// The open documents at that time: the address and version of each path.
     pub open: HashMap<PathBuf, (Url, i32)>,
     /// Every name in the text, once somebody has asked.
@@ -42,6 +50,21 @@ pub struct Snapshot {
 }
 
 impl Snapshot {
+    /// The circuits of the document: itself, or those of a Markdown document.
+    pub fn circuits(&self) -> impl Iterator<Item = &Snapshot> {
+        let blocks = self.blocks.iter().flatten().map(|(_, block)| &**block);
+        self.blocks.is_none().then_some(self).into_iter().chain(blocks)
+    }
+
+    /// Everything to be said about the document.
+    pub fn diagnostics(&self, editor: Editor) -> Vec<Diagnostic> {
+        let of = self.circuits().flat_map(|circuit| {
+            let places = Places::new(circuit, editor);
+            circuit.analysis.diagnostics.iter().map(move |found| places.diagnostic(found))
+        });
+        of.collect()
+    }
+
     /// Every name in the text, and what it means.
     pub fn names(&self) -> &Index {
         self.names.get_or_init(|| Index::new(&self.analysis.sources))
@@ -83,6 +106,10 @@ pub struct Core {
     progress: watch::Sender<u64>,
     stopped: AtomicBool,
     shutdown: AtomicBool,
+    /// The pages that are served of documents.
+    pub pages: Pages,
+    /// The semantic tokens that were sent last.
+    pub colors: Sent,
     /// Held while diagnostics are sent, so that those of two states of a document cannot cross on their way out. Taken before the state.
     outgoing: Mutex<()>,
 }
@@ -95,6 +122,8 @@ impl Default for Core {
             progress: watch::Sender::new(0),
             stopped: AtomicBool::new(false),
             shutdown: AtomicBool::new(false),
+            pages: Pages::default(),
+            colors: Sent::default(),
             outgoing: Mutex::new(()),
         }
     }
@@ -155,20 +184,38 @@ impl Core {
         (known, before != state.settings)
     }
 
-    /// The text of a document as the editor has it now; `None` when it is not open, or not known any more.
+    /// The text of a circuit as the editor has it now; `None` when it is not open, or not known any more, or a Markdown document.
     pub fn text(&self, uri: &Url) -> Option<Arc<String>> {
         let state = self.lock();
-        state.documents.get(uri).filter(|document| !document.lost).map(|document| document.text.clone())
+        state
+            .documents
+            .get(uri)
+            .filter(|document| !document.lost && !document.markdown)
+            .map(|document| document.text.clone())
     }
 
     /// What is known of every open document, be it of an earlier text.
     pub fn snapshots(&self) -> Vec<Arc<Snapshot>> {
         let state = self.lock();
-        state.documents.values().filter_map(|document| Some(document.snapshot.as_ref()?.1.clone())).collect()
+        state
+            .documents
+            .values()
+            .filter_map(|document| Some(&document.snapshot.as_ref()?.1))
+            .flat_map(|snapshot| match &snapshot.blocks {
+                None => vec![snapshot.clone()],
+                Some(blocks) => blocks.iter().map(|(_, block)| block.clone()).collect(),
+            })
+            .collect()
     }
 
-    /// A document was opened.
+    /// A document was opened. Whether it is Markdown shows in its address.
     pub fn open(&self, uri: Url, version: i32, text: String) {
+        let markdown = is_markdown(uri.path());
+        self.open_as(uri, version, text, markdown);
+    }
+
+    /// A document was opened; `markdown` says that its circuits stand between fences.
+    pub fn open_as(&self, uri: Url, version: i32, text: String, markdown: bool) {
         let mut state = self.lock();
         let stamp = state.next_stamp();
         let path = file_path(&uri);
@@ -176,7 +223,8 @@ impl Core {
             state.file_changed(path, Some(&uri));
         }
         state.untold.retain(|(other, _)| *other != uri);
-        let document = Document::new(path, version, text, stamp);
+        let mut document = Document::new(path, version, text, stamp);
+        document.markdown = markdown;
         if let Some(old) = state.documents.insert(uri, document) {
             old.stop();
         }
@@ -247,6 +295,8 @@ impl Core {
             }
         }
         drop(state);
+        self.pages.close(uri);
+        self.colors.forget(uri);
         self.wake();
     }
 
@@ -262,6 +312,42 @@ impl Core {
         }
         drop(state);
         self.wake();
+    }
+
+    /// The editor asks for the diagnostics of a document: from now on they are not sent to it by themselves, where it said that it
+    /// asks for them. What has been sent is taken back.
+    pub fn pulled(&self, uri: &Url) {
+        let mut state = self.lock();
+        if !state.editor.pull {
+            return;
+        }
+        let Some(document) = state.documents.get_mut(uri) else { return };
+        let sent = document.published.as_ref().is_some_and(|list| !list.is_empty());
+        if std::mem::replace(&mut document.pulled, true) || !sent {
+            return;
+        }
+        state.untold.push((uri.clone(), Vec::new()));
+        drop(state);
+        self.wake();
+    }
+
+    /// What is shown of a document that there is no analysis of.
+    pub fn shown(&self, uri: &Url) -> Vec<Diagnostic> {
+        let state = self.lock();
+        match state.documents.get(uri) {
+            Some(document) if document.lost => vec![lost()],
+            Some(document) => document.published.clone().unwrap_or_default(),
+            None => Vec::new(),
+        }
+    }
+
+    /// Waits for the analysis of the circuit at a place of a document: of a Markdown document the one whose lines it stands in.
+    pub async fn snapshot_at(&self, uri: &Url, at: Position) -> RpcResult<Option<Arc<Snapshot>>> {
+        let Some(snapshot) = self.snapshot(uri).await? else { return Ok(None) };
+        let Some(blocks) = &snapshot.blocks else { return Ok(Some(snapshot)) };
+        let offset = Places::new(&snapshot, self.editor()).offset(at);
+        let here = |span: &Span| span.start <= offset && offset < span.end.max(span.start + 1);
+        Ok(blocks.iter().find(|(span, _)| here(span)).map(|(_, block)| block.clone()))
     }
 
     /// Waits for the analysis of a document as it is now.

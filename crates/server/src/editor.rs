@@ -21,6 +21,18 @@ pub struct Editor {
     pub register_watch: bool,
     /// Asking for inlay hints again.
     pub refresh_hints: bool,
+    /// Asking for code lenses again.
+    pub refresh_lenses: bool,
+    /// Asking for semantic tokens again.
+    pub refresh_colors: bool,
+    /// Asking for diagnostics by itself, and again when told to.
+    pub pull: bool,
+    /// Showing that work is under way.
+    pub progress: bool,
+    /// Opening an address in a browser.
+    pub show_document: bool,
+    /// Pieces of a signature by their offsets.
+    pub label_offsets: bool,
     /// Quick fixes as edits, not as commands.
     pub action_literals: bool,
     /// Completions with places to fill in.
@@ -38,6 +50,12 @@ impl Default for Editor {
             register_configuration: false,
             register_watch: false,
             refresh_hints: false,
+            refresh_lenses: false,
+            refresh_colors: false,
+            pull: false,
+            progress: false,
+            show_document: false,
+            label_offsets: false,
             action_literals: false,
             snippets: false,
         }

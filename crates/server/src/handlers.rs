@@ -6,12 +6,13 @@ use std::sync::Arc;
 
 use ohmline_syntax::{Encoding, Span};
 use serde_json::json;
-use tower_lsp::jsonrpc::Result;
+use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
 use tower_lsp::lsp_types::*;
 use tower_lsp::{Client, LanguageServer};
 
 use crate::documents::Core;
 use crate::editor::Editor;
+use crate::features::{colors, commands, lenses, pull, signature};
 use crate::proto::Places;
 use crate::settings::From;
 use crate::{actions, completion, formatting, hints, hover, navigation};
@@ -56,6 +57,24 @@ fn refresh(core: &Core, client: Client) {
     }
 }
 
+/// How long the editor may take to open an address.
+const SHOWING: std::time::Duration = std::time::Duration::from_secs(10);
+
+/// Opens an address, or tells the user what it is. Nobody waits for it.
+fn show(client: Client, editor: Editor, address: String) {
+    tokio::spawn(async move {
+        if editor.show_document
+            && let Ok(uri) = Url::parse(&address)
+        {
+            let params = ShowDocumentParams { uri, external: Some(true), take_focus: Some(true), selection: None };
+            if let Ok(Ok(true)) = tokio::time::timeout(SHOWING, client.show_document(params)).await {
+                return;
+            }
+        }
+        client.show_message(MessageType::INFO, format!("The page is at {address}")).await;
+    });
+}
+
 /// What an editor says about itself.
 fn read_capabilities(capabilities: &ClientCapabilities) -> Editor {
     let offered = capabilities.general.as_ref().and_then(|general| general.position_encodings.as_deref());
@@ -69,6 +88,7 @@ fn read_capabilities(capabilities: &ClientCapabilities) -> Editor {
     };
     let text = capabilities.text_document.as_ref();
     let workspace = capabilities.workspace.as_ref();
+    let window = capabilities.window.as_ref();
     let dynamic = |found: Option<bool>| found.unwrap_or(false);
     Editor {
         encoding,
@@ -84,6 +104,17 @@ fn read_capabilities(capabilities: &ClientCapabilities) -> Editor {
         register_watch: dynamic(
             workspace.and_then(|workspace| workspace.did_change_watched_files.as_ref()?.dynamic_registration),
         ),
+        refresh_lenses: dynamic(workspace.and_then(|workspace| workspace.code_lens.as_ref()?.refresh_support)),
+        refresh_colors: dynamic(workspace.and_then(|workspace| workspace.semantic_tokens.as_ref()?.refresh_support)),
+        // One that could not be told to ask again would keep what another file made stale.
+        pull: text.is_some_and(|text| text.diagnostic.is_some())
+            && dynamic(workspace.and_then(|workspace| workspace.diagnostic.as_ref()?.refresh_support)),
+        progress: dynamic(window.and_then(|window| window.work_done_progress)),
+        show_document: window.is_some_and(|window| window.show_document.as_ref().is_some_and(|show| show.support)),
+        label_offsets: dynamic(text.and_then(|text| {
+            let information = text.signature_help.as_ref()?.signature_information.as_ref()?;
+            information.parameter_information.as_ref()?.label_offset_support
+        })),
         refresh_hints: dynamic(workspace.and_then(|workspace| workspace.inlay_hint.as_ref()?.refresh_support)),
         snippets: dynamic(text.and_then(|text| text.completion.as_ref()?.completion_item.as_ref()?.snippet_support)),
         action_literals: text
@@ -146,6 +177,14 @@ impl LanguageServer for Backend {
                     first_trigger_character: "\n".to_owned(),
                     more_trigger_character: None,
                 }),
+                signature_help_provider: Some(signature::options()),
+                semantic_tokens_provider: Some(colors::options().into()),
+                code_lens_provider: Some(CodeLensOptions { resolve_provider: Some(false) }),
+                execute_command_provider: Some(ExecuteCommandOptions {
+                    commands: commands::ALL.iter().map(|name| (*name).to_owned()).collect(),
+                    work_done_progress_options: WorkDoneProgressOptions::default(),
+                }),
+                diagnostic_provider: editor.pull.then(pull::options),
                 code_action_provider: editor.action_literals.then_some(CodeActionProviderCapability::Options(fixes)),
                 ..ServerCapabilities::default()
             },
@@ -190,7 +229,11 @@ impl LanguageServer for Backend {
 
     async fn did_open(&self, params: DidOpenTextDocumentParams) {
         let document = params.text_document;
-        self.core.open(document.uri, document.version, document.text);
+        if document.language_id.eq_ignore_ascii_case("markdown") {
+            self.core.open_as(document.uri, document.version, document.text, true);
+        } else {
+            self.core.open(document.uri, document.version, document.text);
+        }
     }
 
     async fn did_change(&self, params: DidChangeTextDocumentParams) {
@@ -219,7 +262,7 @@ impl LanguageServer for Backend {
 
     async fn hover(&self, params: HoverParams) -> Result<Option<Hover>> {
         let at = params.text_document_position_params;
-        let Some(snapshot) = self.core.snapshot(&at.text_document.uri).await? else { return Ok(None) };
+        let Some(snapshot) = self.core.snapshot_at(&at.text_document.uri, at.position).await? else { return Ok(None) };
         let places = Places::new(&snapshot, self.core.editor());
         let found = hover::hover(&snapshot.analysis, places.offset(at.position));
         Ok(found.map(|found| places.hover(&found)))
@@ -231,10 +274,15 @@ impl LanguageServer for Backend {
         if !settings.hints {
             return Ok(Some(Vec::new()));
         }
-        let places = Places::new(&snapshot, self.core.editor());
-        let range = Span::new(places.offset(params.range.start), places.offset(params.range.end));
-        let found = hints::hints(&snapshot.analysis, range, settings.path_hints);
-        Ok(Some(found.iter().map(|hint| places.hint(hint)).collect()))
+        let editor = self.core.editor();
+        let mut out = Vec::new();
+        for circuit in snapshot.circuits() {
+            let places = Places::new(circuit, editor);
+            let range = Span::new(places.offset(params.range.start), places.offset(params.range.end));
+            let found = hints::hints(&circuit.analysis, range, settings.path_hints);
+            out.extend(found.iter().map(|hint| places.hint(hint)));
+        }
+        Ok(Some(out))
     }
 
     async fn completion(&self, params: CompletionParams) -> Result<Option<CompletionResponse>> {
@@ -245,38 +293,40 @@ impl LanguageServer for Backend {
 
     async fn goto_definition(&self, params: GotoDefinitionParams) -> Result<Option<GotoDefinitionResponse>> {
         let at = params.text_document_position_params;
-        let Some(snapshot) = self.core.snapshot(&at.text_document.uri).await? else { return Ok(None) };
+        let Some(snapshot) = self.core.snapshot_at(&at.text_document.uri, at.position).await? else { return Ok(None) };
         let found = navigation::definition(&snapshot, self.core.editor(), at.position);
         Ok(found.map(GotoDefinitionResponse::Scalar))
     }
 
     async fn references(&self, params: ReferenceParams) -> Result<Option<Vec<Location>>> {
         let at = params.text_document_position;
-        let Some(snapshot) = self.core.snapshot(&at.text_document.uri).await? else { return Ok(None) };
+        let Some(snapshot) = self.core.snapshot_at(&at.text_document.uri, at.position).await? else { return Ok(None) };
         let declaration = params.context.include_declaration;
         Ok(Some(navigation::references(&snapshot, self.core.editor(), at.position, declaration)))
     }
 
     async fn document_highlight(&self, params: DocumentHighlightParams) -> Result<Option<Vec<DocumentHighlight>>> {
         let at = params.text_document_position_params;
-        let Some(snapshot) = self.core.snapshot(&at.text_document.uri).await? else { return Ok(None) };
+        let Some(snapshot) = self.core.snapshot_at(&at.text_document.uri, at.position).await? else { return Ok(None) };
         Ok(Some(navigation::highlights(&snapshot, self.core.editor(), at.position)))
     }
 
     async fn prepare_rename(&self, at: TextDocumentPositionParams) -> Result<Option<PrepareRenameResponse>> {
-        let Some(snapshot) = self.core.snapshot(&at.text_document.uri).await? else { return Ok(None) };
+        let Some(snapshot) = self.core.snapshot_at(&at.text_document.uri, at.position).await? else { return Ok(None) };
         navigation::prepare_rename(&snapshot, self.core.editor(), at.position)
     }
 
     async fn rename(&self, params: RenameParams) -> Result<Option<WorkspaceEdit>> {
         let at = params.text_document_position;
-        let Some(snapshot) = self.core.snapshot(&at.text_document.uri).await? else { return Ok(None) };
+        let Some(snapshot) = self.core.snapshot_at(&at.text_document.uri, at.position).await? else { return Ok(None) };
         navigation::rename(&snapshot, self.core.editor(), at.position, &params.new_name)
     }
 
     async fn document_symbol(&self, params: DocumentSymbolParams) -> Result<Option<DocumentSymbolResponse>> {
         let Some(snapshot) = self.core.snapshot(&params.text_document.uri).await? else { return Ok(None) };
-        Ok(Some(DocumentSymbolResponse::Nested(navigation::symbols(&snapshot, self.core.editor()))))
+        let editor = self.core.editor();
+        let all = snapshot.circuits().flat_map(|circuit| navigation::symbols(circuit, editor)).collect();
+        Ok(Some(DocumentSymbolResponse::Nested(all)))
     }
 
     async fn symbol(&self, params: WorkspaceSymbolParams) -> Result<Option<Vec<SymbolInformation>>> {
@@ -285,17 +335,19 @@ impl LanguageServer for Backend {
 
     async fn folding_range(&self, params: FoldingRangeParams) -> Result<Option<Vec<FoldingRange>>> {
         let Some(snapshot) = self.core.snapshot(&params.text_document.uri).await? else { return Ok(None) };
-        Ok(Some(navigation::folding(&snapshot)))
+        Ok(Some(snapshot.circuits().flat_map(navigation::folding).collect()))
     }
 
     async fn selection_range(&self, params: SelectionRangeParams) -> Result<Option<Vec<SelectionRange>>> {
-        let Some(snapshot) = self.core.snapshot(&params.text_document.uri).await? else { return Ok(None) };
+        let first = params.positions.first().copied().unwrap_or_default();
+        let Some(snapshot) = self.core.snapshot_at(&params.text_document.uri, first).await? else { return Ok(None) };
         Ok(Some(navigation::selections(&snapshot, self.core.editor(), &params.positions)))
     }
 
     async fn document_link(&self, params: DocumentLinkParams) -> Result<Option<Vec<DocumentLink>>> {
         let Some(snapshot) = self.core.snapshot(&params.text_document.uri).await? else { return Ok(None) };
-        Ok(Some(navigation::document_links(&snapshot, self.core.editor())))
+        let editor = self.core.editor();
+        Ok(Some(snapshot.circuits().flat_map(|circuit| navigation::document_links(circuit, editor)).collect()))
     }
 
     async fn formatting(&self, params: DocumentFormattingParams) -> Result<Option<Vec<TextEdit>>> {
@@ -314,6 +366,72 @@ impl LanguageServer for Backend {
         Ok(Some(formatting::on_newline(&text, at.position, self.core.editor().encoding)))
     }
 
+    async fn signature_help(&self, params: SignatureHelpParams) -> Result<Option<SignatureHelp>> {
+        let at = params.text_document_position_params;
+        let Some(snapshot) = self.core.snapshot_at(&at.text_document.uri, at.position).await? else { return Ok(None) };
+        Ok(signature::help(&snapshot, self.core.editor(), at.position))
+    }
+
+    async fn semantic_tokens_full(&self, params: SemanticTokensParams) -> Result<Option<SemanticTokensResult>> {
+        let uri = params.text_document.uri;
+        let Some(snapshot) = self.core.snapshot(&uri).await? else { return Ok(None) };
+        let data = colors::tokens(&snapshot, self.core.editor(), None);
+        Ok(Some(SemanticTokensResult::Tokens(self.core.colors.full(&uri, data))))
+    }
+
+    async fn semantic_tokens_full_delta(
+        &self,
+        params: SemanticTokensDeltaParams,
+    ) -> Result<Option<SemanticTokensFullDeltaResult>> {
+        let uri = params.text_document.uri;
+        let Some(snapshot) = self.core.snapshot(&uri).await? else { return Ok(None) };
+        let data = colors::tokens(&snapshot, self.core.editor(), None);
+        Ok(Some(self.core.colors.delta(&uri, &params.previous_result_id, data)))
+    }
+
+    async fn semantic_tokens_range(
+        &self,
+        params: SemanticTokensRangeParams,
+    ) -> Result<Option<SemanticTokensRangeResult>> {
+        let Some(snapshot) = self.core.snapshot(&params.text_document.uri).await? else { return Ok(None) };
+        let editor = self.core.editor();
+        let places = Places::new(&snapshot, editor);
+        let range = Span::new(places.offset(params.range.start), places.offset(params.range.end));
+        let data = colors::tokens(&snapshot, editor, Some(range));
+        Ok(Some(SemanticTokensRangeResult::Tokens(SemanticTokens { result_id: None, data })))
+    }
+
+    async fn code_lens(&self, params: CodeLensParams) -> Result<Option<Vec<CodeLens>>> {
+        let Some(snapshot) = self.core.snapshot(&params.text_document.uri).await? else { return Ok(None) };
+        Ok(Some(lenses::all(&snapshot, self.core.editor())))
+    }
+
+    async fn execute_command(&self, params: ExecuteCommandParams) -> Result<Option<serde_json::Value>> {
+        let refuse = |why: String| Error { code: ErrorCode::InvalidParams, message: why.into(), data: None };
+        if !commands::ALL.contains(&params.command.as_str()) {
+            return Err(refuse(format!("There is no command `{}`", params.command)));
+        }
+        let wanted = commands::Wanted::read(&params.arguments)
+            .ok_or_else(|| refuse("The command needs the address of a document".to_owned()))?;
+        let Some(snapshot) = self.core.snapshot(&wanted.uri).await? else {
+            return Err(refuse("This document is not open, or nothing is known about it".to_owned()));
+        };
+        let address = self.core.pages.open(&params.command, &wanted, &snapshot).map_err(refuse)?;
+        show(self.client.clone(), self.core.editor(), address.clone());
+        Ok(Some(commands::answer(&address)))
+    }
+
+    async fn diagnostic(&self, params: DocumentDiagnosticParams) -> Result<DocumentDiagnosticReportResult> {
+        let uri = params.text_document.uri;
+        self.core.pulled(&uri);
+        let snapshot = self.core.snapshot(&uri).await.map_err(pull::overtaken)?;
+        let found = match snapshot {
+            Some(snapshot) => snapshot.diagnostics(self.core.editor()),
+            None => self.core.shown(&uri),
+        };
+        Ok(pull::report(found, params.previous_result_id.as_deref()))
+    }
+
     async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {
         let quick = CodeActionKind::QUICKFIX;
         if params.context.only.is_some_and(|only| !only.contains(&quick) && !only.contains(&CodeActionKind::EMPTY)) {
@@ -323,6 +441,6 @@ impl LanguageServer for Backend {
         let editor = self.core.editor();
         let places = Places::new(&snapshot, editor);
         let wanted = Span::new(places.offset(params.range.start), places.offset(params.range.end));
-        Ok(Some(actions::quick_fixes(&snapshot, editor, wanted)))
+        Ok(Some(snapshot.circuits().flat_map(|circuit| actions::quick_fixes(circuit, editor, wanted)).collect()))
     }
 }

@@ -3,19 +3,23 @@
 //! More than one, so that a large document does not keep the others waiting; what is sent goes out in order all the same, see
 //! [`Core::publish`].
 
+use std::collections::HashMap;
 use std::panic::AssertUnwindSafe;
 use std::sync::atomic::Ordering;
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
-use ohmline_analysis::{Settings, analyze_unless, load};
+use ohmline_analysis::markdown::blocks;
+use ohmline_analysis::{Analysis, Settings, analyze_unless, load};
+use ohmline_syntax::{Span, Tree};
 use tokio::runtime::Handle;
 use tower_lsp::Client;
 use tower_lsp::lsp_types::{Diagnostic, LogMessageParams, MessageType, PublishDiagnosticsParams, Url};
 
 use crate::documents::{Core, Job, Outcome, Request, Snapshot, fault};
+use crate::editor::Editor;
 use crate::overlay::{DiskTrees, Overlay};
-use crate::proto::Places;
+use crate::progress;
 use crate::transport::{Out, panic_text};
 
 /// Room for deeply nested expressions.
@@ -46,20 +50,44 @@ fn work(core: &Core, disk: &Mutex<DiskTrees>, out: &Out, client: &Client, runtim
             Job::Stop => return,
             Job::Tell => core.tell(|uri, diagnostics| publish(out, uri, diagnostics, None)),
             Job::Analyze(request) => {
+                let shown = request.editor.progress.then(|| {
+                    let title = format!("Solving {}", name(&request));
+                    progress::begin(client, runtime, request.stamp, title)
+                });
                 let outcome = run(&request, disk, out);
+                drop(shown);
+                let newest = outcome.snapshot.clone();
                 core.publish(&request, &outcome.diagnostics, |found| {
                     publish(out, request.uri.clone(), found, Some(request.version));
                 });
                 let old = core.finish(&request, outcome);
+                if newest.is_some() || !request.stop.load(Ordering::Relaxed) {
+                    core.pages.publish(&request.uri, newest.as_ref());
+                }
                 // The next change is not to wait until a large analysis is taken down.
-                runtime.spawn_blocking(move || drop(old));
-                if request.by_another && request.editor.refresh_hints {
-                    let client = client.clone();
-                    // The answer is of no interest, and nothing here may wait for the editor.
-                    runtime.spawn(async move { client.inlay_hint_refresh().await });
+                runtime.spawn_blocking(move || drop((old, newest)));
+                if request.by_another {
+                    let (client, editor) = (client.clone(), request.editor);
+                    runtime.spawn(async move { refresh(&client, editor).await });
                 }
             }
         }
+    }
+}
+
+/// Lets the editor ask again for what depends on another file. What it answers is of no interest.
+async fn refresh(client: &Client, editor: Editor) {
+    if editor.refresh_hints {
+        let _ = client.inlay_hint_refresh().await;
+    }
+    if editor.refresh_lenses {
+        let _ = client.code_lens_refresh().await;
+    }
+    if editor.refresh_colors {
+        let _ = client.semantic_tokens_refresh().await;
+    }
+    if editor.pull {
+        let _ = client.workspace_diagnostic_refresh().await;
     }
 }
 
@@ -85,35 +113,67 @@ fn run(request: &Request, disk: &Mutex<DiskTrees>, out: &Out) -> Outcome {
     outcome
 }
 
-fn try_run(request: &Request, disk: &Mutex<DiskTrees>) -> Outcome {
-    let tree = Arc::new(match &request.tree {
-        Some(tree) => ohmline_syntax::reparse(tree, &request.text),
-        None => ohmline_syntax::parse(&request.text),
-    });
-    let files = request.open.iter().map(|(path, (_, _, file))| (path.clone(), file.clone())).collect();
-    let overlay = Overlay::new(files, disk);
-    let name = match request.path.as_ref().and_then(|path| path.file_name()) {
+/// What people call a document.
+fn name(request: &Request) -> String {
+    match request.path.as_ref().and_then(|path| path.file_name()) {
         Some(name) => name.to_string_lossy().into_owned(),
         None => request.uri.to_string(),
+    }
+}
+
+fn try_run(request: &Request, disk: &Mutex<DiskTrees>) -> Outcome {
+    let files = request.open.iter().map(|(path, (_, _, file))| (path.clone(), file.clone())).collect();
+    let overlay = Overlay::new(files, disk);
+    let open: HashMap<_, _> =
+        request.open.iter().map(|(path, (uri, version, _))| (path.clone(), (uri.clone(), *version))).collect();
+    let snapshot = |analysis: Analysis, blocks: Option<Vec<(Span, Arc<Snapshot>)>>| {
+        Arc::new(Snapshot {
+            uri: request.uri.clone(),
+            version: request.version,
+            analysis: Arc::new(analysis),
+            blocks,
+            open: open.clone(),
+            names: Default::default(),
+        })
     };
-    let sources = load(&name, request.path.as_deref(), tree.clone(), &overlay);
+    let (found, tree) = if request.markdown {
+        (markdown(request, &overlay, &snapshot), None)
+    } else {
+        let tree = Arc::new(match &request.tree {
+            Some(tree) => ohmline_syntax::reparse(tree, &request.text),
+            None => ohmline_syntax::parse(&request.text),
+        });
+        let found = circuit(request, &overlay, tree.clone()).map(|analysis| snapshot(analysis, None));
+        (found, Some(tree))
+    };
     let depends = Some(overlay.asked());
+    let diagnostics = found.as_ref().map_or_else(Vec::new, |found| found.diagnostics(request.editor));
+    // Overtaken, when nothing is found: nobody waits for more than the tree.
+    Outcome { snapshot: found, tree, diagnostics, depends, took: Duration::ZERO }
+}
+
+/// The analysis of one text of a document; `None` when it was overtaken.
+fn circuit(request: &Request, overlay: &Overlay<'_>, tree: Arc<Tree>) -> Option<Analysis> {
+    let sources = load(&name(request), request.path.as_deref(), tree, overlay);
     let stop = || request.stop.load(Ordering::Relaxed);
-    let Some(mut analysis) = analyze_unless(sources, &Settings::default(), &stop) else {
-        // Overtaken: nobody waits for more than the tree.
-        return Outcome { snapshot: None, tree: Some(tree), diagnostics: Vec::new(), depends, took: Duration::ZERO };
-    };
+    let mut analysis = analyze_unless(sources, &Settings::default(), &stop)?;
     let odd = ohmline_files::reports(&analysis.sources, |at, path| if at == 0 { None } else { overlay.oddity(path?) });
     analysis.diagnostics.splice(0..0, odd);
-    let open = request.open.iter().map(|(path, (uri, version, _))| (path.clone(), (uri.clone(), *version))).collect();
-    let snapshot = Arc::new(Snapshot {
-        uri: request.uri.clone(),
-        version: request.version,
-        analysis,
-        open,
-        names: Default::default(),
-    });
-    let places = Places::new(&snapshot, request.editor);
-    let diagnostics = snapshot.analysis.diagnostics.iter().map(|found| places.diagnostic(found)).collect();
-    Outcome { snapshot: Some(snapshot), tree: Some(tree), diagnostics, depends, took: Duration::ZERO }
+    Some(analysis)
+}
+
+/// The circuits of a Markdown document; the document itself says nothing.
+fn markdown(
+    request: &Request,
+    overlay: &Overlay<'_>,
+    snapshot: &dyn Fn(Analysis, Option<Vec<(Span, Arc<Snapshot>)>>) -> Arc<Snapshot>,
+) -> Option<Arc<Snapshot>> {
+    let mut found = Vec::new();
+    for block in blocks(&request.text) {
+        let tree = Arc::new(ohmline_syntax::parse(&block.text));
+        found.push((block.span, snapshot(circuit(request, overlay, tree)?, None)));
+    }
+    let nothing =
+        Tree { text: request.text.as_str().into(), stmts: Vec::new(), blocks: Vec::new(), block_problems: Vec::new() };
+    Some(snapshot(circuit(request, overlay, Arc::new(nothing))?, Some(found)))
 }

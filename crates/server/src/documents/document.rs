@@ -22,6 +22,10 @@ const SLOW: Duration = Duration::from_millis(300);
 pub(super) struct Document {
     pub version: i32,
     pub path: Option<PathBuf>,
+    /// Its circuits stand between fences.
+    pub markdown: bool,
+    /// The editor asks for its diagnostics.
+    pub pulled: bool,
     pub text: Arc<String>,
     /// Counts states of this document and of the files it depends on, over all documents.
     pub stamp: u64,
@@ -54,6 +58,8 @@ impl Document {
         Self {
             version,
             path,
+            markdown: false,
+            pulled: false,
             text: Arc::new(text),
             stamp,
             lost: false,

@@ -32,6 +32,8 @@ pub struct Request {
     pub path: Option<PathBuf>,
     /// Its text.
     pub text: Arc<String>,
+    /// Its circuits stand between fences.
+    pub markdown: bool,
     /// The tree of an earlier text.
     pub tree: Option<Arc<Tree>>,
     /// Its version in the editor.
@@ -103,6 +105,7 @@ impl Core {
             return Job::Analyze(Box::new(Request {
                 path: document.path.clone(),
                 text: document.text.clone(),
+                markdown: document.markdown,
                 tree: document.tree.clone(),
                 version: document.version,
                 stamp: document.stamp,
@@ -147,7 +150,7 @@ impl Core {
             return None;
         }
         document.published = Some(found.to_vec());
-        Some(found.to_vec())
+        (!document.pulled).then(|| found.to_vec())
     }
 
     /// Takes over what the worker found, once its diagnostics are on their way: answers to requests come after them.

@@ -1,0 +1,126 @@
+//! Commands: open the worked solution, the drawing or the page that follows the text. All three are the live page of the
+//! document, fed from the editor's unsaved text, each at its own place.
+
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+use ohmline_preview::{Preview, Shown, Start};
+use serde_json::{Value, json};
+use tower_lsp::lsp_types::Url;
+
+use crate::documents::Snapshot;
+
+/// Opens the worked solution.
+pub const SOLUTION: &str = "ohmline.openSolution";
+/// Opens the drawing.
+pub const DRAWING: &str = "ohmline.openDrawing";
+/// Opens the page that follows the text.
+pub const PREVIEW: &str = "ohmline.openPreview";
+
+/// Every command.
+pub const ALL: &[&str] = &[SOLUTION, DRAWING, PREVIEW];
+
+/// What a command is about.
+#[derive(Debug, PartialEq, Eq)]
+pub struct Wanted {
+    /// The document.
+    pub uri: Url,
+    /// A case, else the circuit as drawn.
+    pub case: Option<String>,
+    /// Which circuit of a Markdown document, from 0.
+    pub block: usize,
+}
+
+impl Wanted {
+    /// Reads the arguments of a command: an address, or an object with `uri`, and perhaps `case` and `block`.
+    pub fn read(arguments: &[Value]) -> Option<Self> {
+        let first = arguments.first()?;
+        let uri = Url::parse(first.as_str().or_else(|| first["uri"].as_str())?).ok()?;
+        let case = first["case"].as_str().map(str::to_owned);
+        let block = first["block"].as_u64().and_then(|block| usize::try_from(block).ok()).unwrap_or(0);
+        Some(Self { uri, case, block })
+    }
+}
+
+/// The pages that are being served.
+#[derive(Default)]
+pub struct Pages(Mutex<HashMap<(Url, usize), Preview>>);
+
+impl Pages {
+    fn lock(&self) -> MutexGuard<'_, HashMap<(Url, usize), Preview>> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Serves a circuit of a document, if it is not served yet, and gives the address of what a command opens.
+    pub fn open(&self, command: &str, wanted: &Wanted, snapshot: &Snapshot) -> Result<String, String> {
+        let Some(circuit) = snapshot.circuits().nth(wanted.block) else {
+            return Err("There is no circuit here to be shown".to_owned());
+        };
+        let analysis = circuit.analysis.clone();
+        if let Some(case) = &wanted.case {
+            let named = |state: &ohmline_circuit::State| state.name.as_deref() == Some(case.as_str());
+            if !analysis.circuit.states.iter().any(named) {
+                return Err(format!("There is no case \"{case}\" in this circuit"));
+            }
+        }
+        let mut pages = self.lock();
+        let page = match pages.entry((wanted.uri.clone(), wanted.block)) {
+            std::collections::hash_map::Entry::Occupied(had) => had.into_mut(),
+            std::collections::hash_map::Entry::Vacant(free) => {
+                let name = analysis.sources.files.first().map(|source| source.name.clone()).unwrap_or_default();
+                let start = Start { name, ..Start::default() };
+                let made = Preview::start(start, Shown::Circuit(analysis))
+                    .map_err(|error| format!("The page cannot be served: {error}"))?;
+                free.insert(made)
+            }
+        };
+        let mut address = Url::parse(&page.address()).map_err(|error| error.to_string())?;
+        if let Some(case) = &wanted.case {
+            address.query_pairs_mut().append_pair("case", case);
+        }
+        address.set_fragment(match command {
+            SOLUTION => Some("solution"),
+            DRAWING => Some("whole"),
+            _ => None,
+        });
+        Ok(address.into())
+    }
+
+    /// Shows the newest state of a document on its pages.
+    pub fn publish(&self, uri: &Url, snapshot: Option<&Arc<Snapshot>>) {
+        for ((_, block), page) in self.lock().iter().filter(|((of, _), _)| of == uri) {
+            let circuit = snapshot.and_then(|snapshot| snapshot.circuits().nth(*block));
+            page.publish(match circuit {
+                Some(circuit) => Shown::Circuit(circuit.analysis.clone()),
+                None => Shown::Trouble("There is nothing to be shown of this text for now.".to_owned()),
+            });
+        }
+    }
+
+    /// Ends the pages of a document.
+    pub fn close(&self, uri: &Url) {
+        self.lock().retain(|(of, _), _| of != uri);
+    }
+}
+
+/// What a command answers.
+pub fn answer(address: &str) -> Value {
+    json!({ "address": address })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn arguments_in_every_form() {
+        let uri = Url::parse("file:///harbour/quay.ohmline").unwrap();
+        let plain = Wanted { uri: uri.clone(), case: None, block: 0 };
+        assert_eq!(Wanted::read(&[json!("file:///harbour/quay.ohmline")]), Some(plain));
+        let full = json!({ "uri": "file:///harbour/quay.ohmline", "case": "night", "block": 2 });
+        assert_eq!(Wanted::read(&[full]), Some(Wanted { uri, case: Some("night".to_owned()), block: 2 }));
+        for wrong in [vec![], vec![json!(7)], vec![json!("no address")], vec![json!({ "case": "night" })]] {
+            assert_eq!(Wanted::read(&wrong), None, "{wrong:?}");
+        }
+    }
+}

@@ -1,0 +1,7 @@
+//! One file a feature: what was found gets the shapes of the protocol.
+
+pub mod colors;
+pub mod commands;
+pub mod lenses;
+pub mod pull;
+pub mod signature;
