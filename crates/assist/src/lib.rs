@@ -14,6 +14,7 @@ pub mod occurrences;
 pub mod outline;
 pub mod preferred;
 pub mod rename;
+pub mod rewrite;
 pub mod signature;
 pub mod stretches;
 pub mod tokens;

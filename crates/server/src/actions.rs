@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use ohmline_assist::rewrite::{RewriteKind, rewrites};
 use ohmline_syntax::{Diagnostic, Edit, Fix, Safety, Span};
 use tower_lsp::lsp_types::{
     CodeAction, CodeActionKind, CodeActionOrCommand, DocumentChanges, OneOf, OptionalVersionedTextDocumentIdentifier,
@@ -26,6 +27,53 @@ pub fn quick_fixes(snapshot: &Snapshot, editor: Editor, wanted: Span) -> Vec<Cod
         }
     }
     actions
+}
+
+/// What can be rewritten at a place.
+pub fn rewritings(snapshot: &Snapshot, editor: Editor, offset: u32) -> Vec<CodeActionOrCommand> {
+    let places = Places::new(snapshot, editor);
+    rewrites(&snapshot.analysis, snapshot.names(), offset)
+        .into_iter()
+        .filter_map(|own| {
+            Some(CodeActionOrCommand::CodeAction(CodeAction {
+                title: own.title,
+                kind: Some(match own.kind {
+                    RewriteKind::Refactor => CodeActionKind::REFACTOR_REWRITE,
+                    RewriteKind::Change => CodeActionKind::REFACTOR,
+                }),
+                edit: Some(workspace_edit(&places, editor, &own.edits)?),
+                ..CodeAction::default()
+            }))
+        })
+        .collect()
+}
+
+/// Every safe fix of the document at once, where they do not touch each other.
+pub fn fix_all(snapshot: &Snapshot, editor: Editor) -> Option<CodeActionOrCommand> {
+    let places = Places::new(snapshot, editor);
+    let mut edits: Vec<Edit> = Vec::new();
+    for found in &snapshot.analysis.diagnostics {
+        let Some(fix) = found.fixes.first().filter(|fix| fix.safety == Safety::Safe) else { continue };
+        let apart = |own: &Edit| {
+            edits.iter().all(|other| {
+                own.at.file != other.at.file
+                    || own.at.span.end < other.at.span.start
+                    || other.at.span.end < own.at.span.start
+            })
+        };
+        if fix.edits.iter().all(apart) {
+            edits.extend(fix.edits.iter().cloned());
+        }
+    }
+    if edits.is_empty() {
+        return None;
+    }
+    Some(CodeActionOrCommand::CodeAction(CodeAction {
+        title: "Apply every safe fix".to_owned(),
+        kind: Some(CodeActionKind::SOURCE_FIX_ALL),
+        edit: Some(workspace_edit(&places, editor, &edits)?),
+        ..CodeAction::default()
+    }))
 }
 
 fn action(

@@ -142,7 +142,12 @@ impl LanguageServer for Backend {
             ..TextDocumentSyncOptions::default()
         };
         let fixes = CodeActionOptions {
-            code_action_kinds: Some(vec![CodeActionKind::QUICKFIX]),
+            code_action_kinds: Some(vec![
+                CodeActionKind::QUICKFIX,
+                CodeActionKind::REFACTOR,
+                CodeActionKind::REFACTOR_REWRITE,
+                CodeActionKind::SOURCE_FIX_ALL,
+            ]),
             ..CodeActionOptions::default()
         };
         Ok(InitializeResult {
@@ -433,14 +438,46 @@ impl LanguageServer for Backend {
     }
 
     async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {
-        let quick = CodeActionKind::QUICKFIX;
-        if params.context.only.is_some_and(|only| !only.contains(&quick) && !only.contains(&CodeActionKind::EMPTY)) {
+        let asked = params.context.only;
+        // A kind that is asked for stands for all that begin with it.
+        let wants = |kind: &CodeActionKind| {
+            asked.as_ref().is_none_or(|only| {
+                only.iter().any(|own| {
+                    let (own, kind) = (own.as_str(), kind.as_str());
+                    own.is_empty() || kind == own || kind.strip_prefix(own).is_some_and(|rest| rest.starts_with('.'))
+                })
+            })
+        };
+        let kinds = [
+            CodeActionKind::QUICKFIX,
+            CodeActionKind::REFACTOR,
+            CodeActionKind::REFACTOR_REWRITE,
+            CodeActionKind::SOURCE_FIX_ALL,
+        ];
+        if !kinds.iter().any(wants) {
             return Ok(Some(Vec::new()));
         }
         let Some(snapshot) = self.core.snapshot(&params.text_document.uri).await? else { return Ok(None) };
         let editor = self.core.editor();
         let places = Places::new(&snapshot, editor);
         let wanted = Span::new(places.offset(params.range.start), places.offset(params.range.end));
-        Ok(Some(snapshot.circuits().flat_map(|circuit| actions::quick_fixes(circuit, editor, wanted)).collect()))
+        let mut found = Vec::new();
+        if wants(&CodeActionKind::QUICKFIX) {
+            let of = snapshot.circuits().flat_map(|circuit| actions::quick_fixes(circuit, editor, wanted));
+            found.extend(of);
+        }
+        let fits = |action: &CodeActionOrCommand| match action {
+            CodeActionOrCommand::CodeAction(action) => action.kind.as_ref().is_some_and(&wants),
+            CodeActionOrCommand::Command(_) => false,
+        };
+        // New lines of a rewriting go to the end of a file, which in Markdown is no circuit.
+        if snapshot.blocks.is_none() {
+            found.extend(actions::rewritings(&snapshot, editor, wanted.start).into_iter().filter(fits));
+        }
+        // Not in every menu: only for those who ask for it, such as when a file is saved.
+        if asked.is_some() && wants(&CodeActionKind::SOURCE_FIX_ALL) {
+            found.extend(snapshot.circuits().filter_map(|circuit| actions::fix_all(circuit, editor)));
+        }
+        Ok(Some(found))
     }
 }
