@@ -115,20 +115,21 @@ fn value_side(line: &mut Line<'_>, kind: &str) {
 }
 
 fn path(line: &mut Line<'_>) {
-    match last_kind(line) {
-        Some(
+    let goes_on = |kind| {
+        matches!(
+            kind,
             TokenKind::Wire
-            | TokenKind::WireRun
-            | TokenKind::Open
-            | TokenKind::Bar
-            | TokenKind::Plus
-            | TokenKind::Minus,
-        ) => {
-            line.elements(true);
-            line.junctions();
-            line.copies();
-        }
-        _ => {}
+                | TokenKind::WireRun
+                | TokenKind::Open
+                | TokenKind::Bar
+                | TokenKind::Plus
+                | TokenKind::Minus
+        )
+    };
+    if last_kind(line).is_some_and(goes_on) {
+        line.elements(true);
+        line.junctions();
+        line.copies();
     }
 }
 

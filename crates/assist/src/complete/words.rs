@@ -451,7 +451,7 @@ impl Line<'_> {
     }
 
     pub(super) fn include_files(&mut self) {
-        for name in self.files.to_vec() {
+        for name in self.files {
             let mut item = self.item(&format!("\"{name}\""), ItemKind::File, 5);
             let rest = self.text.get(self.word.end as usize..).unwrap_or("");
             if rest.starts_with('"') {
