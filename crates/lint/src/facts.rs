@@ -16,9 +16,13 @@ use crate::context::Context;
 use crate::limits::Limits;
 use crate::loose::Loose;
 use crate::pieces::Pieces;
+use crate::slip::{self, Slip};
 
 /// Number of kinds of element.
 const KINDS: usize = Kind::Diode as usize + 1;
+
+/// Most elements of a circuit that a person reads element by element.
+const READ_BY_PEOPLE: usize = 2_000;
 
 /// Below this share of a limit a floating-point excess is rounding, not an excess.
 const ROUNDING: f64 = 1e-9;
@@ -32,6 +36,9 @@ pub struct Facts<'a> {
     pieces: OnceLock<Pieces>,
     loose: OnceLock<Loose>,
     cut_off: OnceLock<FxHashSet<ElementId>>,
+    asked: OnceLock<FxHashSet<ElementId>>,
+    undriven: OnceLock<FxHashSet<ElementId>>,
+    slips: OnceLock<Vec<Option<Slip>>>,
 }
 
 impl<'a> Deref for Facts<'a> {
@@ -58,6 +65,9 @@ impl<'a> Facts<'a> {
             pieces: OnceLock::new(),
             loose: OnceLock::new(),
             cut_off: OnceLock::new(),
+            asked: OnceLock::new(),
+            undriven: OnceLock::new(),
+            slips: OnceLock::new(),
         }
     }
 
@@ -113,6 +123,62 @@ impl<'a> Facts<'a> {
                 .flatten()
                 .collect()
         })
+    }
+
+    /// Whether everything could be read and understood. Remarks that teach wait for that.
+    pub fn is_sound(&self) -> bool {
+        !self.broken().any
+    }
+
+    /// Whether the circuit is larger than what a person reads element by element; remarks for the eye leave such circuits alone.
+    pub fn is_large(&self) -> bool {
+        self.circuit.elements.len() > READ_BY_PEOPLE
+    }
+
+    /// The elements that a question, a claim about a value or a reading speaks of.
+    pub fn asked_elements(&self) -> &FxHashSet<ElementId> {
+        self.asked.get_or_init(|| self.asks().filter_map(|ask| asked_element(&ask.quantity)).collect())
+    }
+
+    /// The elements of blocks that hold no source: they carry nothing, whatever the values.
+    pub(crate) fn undriven(&self) -> &FxHashSet<ElementId> {
+        let drives = |id: &ElementId| {
+            let element = self.circuit.element(*id);
+            element.kind.is_source() || crate::pieces::starts_charged(&element.params)
+        };
+        self.undriven.get_or_init(|| {
+            let blocks = crate::blocks::blocks(self);
+            let idle = blocks.into_iter().filter(|block| !block.asked && !block.elements.iter().any(drives));
+            idle.flat_map(|block| block.elements).collect()
+        })
+    }
+
+    /// What each claimed value that does not hold looks like.
+    pub(crate) fn slips(&self) -> &[Option<Slip>] {
+        self.slips.get_or_init(|| slip::find_all(self))
+    }
+
+    /// The current through an element in amperes, if it has a single value.
+    pub fn amperes(&self, state: StateId, element: ElementId) -> Option<f64> {
+        self.current(state, element).map(Number::to_f64)
+    }
+
+    /// The voltage across an element in volts, if it has a single value.
+    pub fn volts(&self, state: StateId, element: ElementId) -> Option<f64> {
+        self.voltage(state, element).map(Number::to_f64)
+    }
+
+    /// The power of an element in watts, if it has a single value.
+    pub fn watts(&self, state: StateId, element: ElementId) -> Option<f64> {
+        self.power(state, element).map(Number::to_f64)
+    }
+
+    /// The resistance of an element that obeys Ohm's law in a state, in ohms.
+    pub fn ohms(&self, state: StateId, element: ElementId) -> Option<f64> {
+        match self.law_of(state, element)? {
+            Law::Resistance(ohms) => Some(Number::exact(ohms).to_f64()),
+            _ => None,
+        }
     }
 
     /// The states that were solved.

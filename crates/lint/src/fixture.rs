@@ -9,6 +9,7 @@ use ohmline_solve::{Answers, Method};
 use ohmline_syntax::{Diagnostic, FileSpan, Fix, LineIndex, Severity};
 
 use crate::context::Context;
+use crate::registry::Rule;
 
 /// Everything known about a text.
 pub struct Analyzed {
@@ -71,6 +72,11 @@ pub fn rule_says(rule: &str, text: &str, expected: Expect) {
     expected.assert_eq(&write(text, &found));
 }
 
+/// Compares what a rule says about its own failing example.
+pub fn example_says(rule: &dyn Rule, expected: Expect) {
+    rule_says(rule.meta().name, rule.meta().bad, expected);
+}
+
 /// Writes diagnostics for reading.
 pub fn write(text: &str, found: &[Diagnostic]) -> String {
     let place = |at: FileSpan| {
@@ -84,6 +90,9 @@ pub fn write(text: &str, found: &[Diagnostic]) -> String {
         let cases = if said.cases.is_empty() { String::new() } else { format!(" [{}]", said.cases.join(", ")) };
         out += &format!("{} {}{cases}: {}\n", said.severity.word(), said.rule, said.message);
         out += &format!("  at {} {}\n", place(said.primary.at), said.primary.text);
+        if let Some(question) = &said.question {
+            out += &format!("  ask: {question}\n");
+        }
         for label in &said.labels {
             out += &format!("  -- {} {}\n", place(label.at), label.text);
         }

@@ -10,8 +10,10 @@
 //!   must agree on for that (what was misread, what hangs loose, what floats) is found once, in [`facts`].
 //! - Order, copies and repetition are decided in one place, [`merge`], not in rules.
 
+mod blocks;
 mod broken;
 pub mod context;
+mod core;
 pub mod facts;
 #[cfg(test)]
 mod fixture;
@@ -23,9 +25,12 @@ mod places;
 pub mod registry;
 pub mod rules;
 mod shorts;
+mod slip;
 mod states;
+mod what_if;
 mod wording;
 pub mod words;
+mod written;
 
 pub use context::{Context, judge};
 pub use facts::Facts;

@@ -34,11 +34,7 @@ impl Pieces {
                 continue;
             };
             piece.elements += 1;
-            piece.driven |= element.kind.is_source()
-                || matches!(
-                    element.params,
-                    Params::Capacitor { initial: Some(_), .. } | Params::Inductor { initial: Some(_), .. }
-                );
+            piece.driven |= element.kind.is_source() || starts_charged(&element.params);
         }
         for node in &circuit.asked_nodes {
             if let Some(piece) = topology.piece.get(node.index()).and_then(|at| pieces.get_mut(*at as usize)) {
@@ -75,6 +71,11 @@ impl Pieces {
     pub fn floating(&self) -> impl Iterator<Item = u32> {
         self.floating.iter().enumerate().filter(|(_, floats)| **floats).map(|(at, _)| at as u32)
     }
+}
+
+/// Whether an element holds a charge or a current at the beginning, which can drive others.
+pub fn starts_charged(params: &Params) -> bool {
+    matches!(params, Params::Capacitor { initial: Some(_), .. } | Params::Inductor { initial: Some(_), .. })
 }
 
 /// The piece of a node.

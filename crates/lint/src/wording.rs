@@ -95,6 +95,16 @@ pub fn float(value: f64, unit: Unit) -> String {
     number(&Number::Float(value), unit)
 }
 
+/// A bare number of three significant digits, without needless zeros: `12.5`, `300`.
+pub fn plain(value: f64) -> String {
+    if !value.is_finite() || value == 0.0 {
+        return "0".to_owned();
+    }
+    let before = value.abs().log10().floor() as i32;
+    let text = format!("{value:.*}", (2 - before).clamp(0, 12) as usize);
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
+}
+
 /// Whether an element gives a fixed voltage in a state.
 pub fn is_emf(circuit: &Circuit, state: StateId, id: ElementId) -> bool {
     matches!(circuit.element(id).kind, Kind::Battery | Kind::VoltageSource)
@@ -136,6 +146,14 @@ mod tests {
         let many: Vec<String> = (1..=9).map(|k| format!("R{k}")).collect();
         let many: Vec<&str> = many.iter().map(String::as_str).collect();
         assert_eq!(list(&many), "R1, R2, R3, R4, R5 and 4 more");
+    }
+
+    #[test]
+    fn bare_numbers_are_short() {
+        assert_eq!(plain(20.0), "20");
+        assert_eq!(plain(16.666_666), "16.7");
+        assert_eq!(plain(0.05), "0.05");
+        assert_eq!(plain(1234.5), "1234");
     }
 
     #[test]

@@ -55,8 +55,9 @@ impl Rule for AmmeterAcross {
                 wording::verb(way.len(), "shorts", "short"),
                 wording::verb(shorted.len(), "it", "them"),
             );
-            let mut said =
-                Diagnostic::new(META.name, META.severity, facts.place(way[0]), message).here("stands across");
+            let mut said = Diagnostic::new(META.name, META.severity, facts.place(way[0]), message)
+                .here("stands across")
+                .ask(format!("Which way is easier for the current: through {names} or through {meters}?"));
             for id in way.iter().skip(1) {
                 said = said.label(facts.place(*id), "in the same way round");
             }
@@ -88,6 +89,7 @@ mod tests {
             expect![[r#"
                 warning ammeter-across: A1 joins both ends of L1 and shorts it: an ammeter belongs in line with what it measures
                   at 6:10 `+A1-` stands across
+                  ask: Which way is easier for the current: through L1 or through A1?
                   -- 5:23 `L1` carries nothing
                   help: Put A1 in the same line as L1, or use a voltmeter here
             "#]],

@@ -45,6 +45,7 @@ impl Rule for ChargingCell {
             let message =
                 format!("{name} is being charged: {} is driven into its +", wording::number(current, Unit::Ampere));
             let mut said = Diagnostic::new(META.name, META.severity, facts.place(id), message)
+                .ask(format!("At which terminal of {name} does the current come in, and what does that do to a cell?"))
                 .help("Turn it round if that is not meant; charge only cells that are made for it");
             said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
             said.fixes.extend(places::turn_round(facts, id));
@@ -70,6 +71,7 @@ mod tests {
             expect![[r#"
                 info charging-cell: B2 is being charged: 1.00 A is driven into its +
                   at 4:14 `+B2-`
+                  ask: At which terminal of B2 does the current come in, and what does that do to a cell?
                   help: Turn it round if that is not meant; charge only cells that are made for it
                   fix: Turn it round: `-B2+` (4:14 `+B2-` -> "-B2+")
             "#]],

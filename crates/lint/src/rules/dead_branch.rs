@@ -76,6 +76,7 @@ impl Rule for DeadBranch {
                 format!("{names} {only} between two parts of the circuit, so no current can pass through {it}");
             let mut said = Diagnostic::new(META.name, META.severity, facts.place(line[0]), message)
                 .here("no way back from here")
+                .ask(format!("If a current went through {names}, which way would it come back?"))
                 .help("Add a second connection between the two parts, so that the current can return");
             for element in line.iter().skip(1).take(4) {
                 said = said.label(facts.place(*element), "in the same line");
@@ -198,6 +199,7 @@ mod tests {
             expect![[r#"
                 warning dead-branch: R5 and R6 are the only way between two parts of the circuit, so no current can pass through them
                   at 5:9 `R5` no way back from here
+                  ask: If a current went through R5 and R6, which way would it come back?
                   -- 5:15 `R6` in the same line
                   help: Add a second connection between the two parts, so that the current can return
             "#]],

@@ -39,7 +39,8 @@ impl Rule for FailedMeasurement {
                 reading.ask.text
             );
             let mut said = Diagnostic::new(META.name, META.severity, reading.stated.at, message)
-                .here(format!("predicted: {predicted}"));
+                .here(format!("predicted: {predicted}"))
+                .ask("Does the difference come from the parts, the meter, or the drawing?");
             said.cases = case.iter().map(ToString::to_string).collect();
             found.push(
                 said.help(
@@ -68,6 +69,7 @@ mod tests {
             expect![[r#"
                 warning failed-measurement: The reading of the voltage across R1, 3.1 V, does not agree with the predicted 2.70 V
                   at 5:30 `3.1 V` predicted: 2.70 V
+                  ask: Does the difference come from the parts, the meter, or the drawing?
                   help: Look for a wrong value, a loose contact, or a meter that loads the circuit and is not drawn
             "#]],
         );

@@ -45,7 +45,8 @@ impl Rule for FalseClaim {
 fn value(facts: &Facts<'_>, index: usize) -> Option<Diagnostic> {
     let Claim::Value { ask, stated, within } = &facts.circuit.claims[index] else { return None };
     let verdict = facts.answers.claims.get(index)?.as_ref()?;
-    if verdict.holds != Some(false) {
+    // What looks like a known slip is reported as that.
+    if verdict.holds != Some(false) || facts.slips().get(index).is_some_and(Option::is_some) {
         return None;
     }
     let solved = verdict.solved.as_ref().ok()?;
@@ -56,7 +57,9 @@ fn value(facts: &Facts<'_>, index: usize) -> Option<Diagnostic> {
         shown = show(solved, verdict.unit, Style::Digits(7));
     }
     let message = format!("The {}{} is {shown}, not {claimed}", ask.text, in_case(facts, index));
-    let mut said = Diagnostic::new(META.name, META.severity, stated.at, message).here(format!("solved: {shown}"));
+    let mut said = Diagnostic::new(META.name, META.severity, stated.at, message)
+        .here(format!("solved: {shown}"))
+        .ask(format!("How did you find {claimed}? Which law, with which numbers?"));
     if within.is_some() {
         said = said.note("The difference is more than the claim allows for");
     }
@@ -88,7 +91,9 @@ fn relation(facts: &Facts<'_>, index: usize) -> Option<Diagnostic> {
     let answer = words::claim(facts, index);
     let message = format!("`{}` does not hold{}: {}", answer.text, in_case(facts, index), answer.why);
     let place = members_place(facts, index, verdict.pair);
-    let mut said = Diagnostic::new(META.name, META.severity, place, message).here("claimed here");
+    let mut said = Diagnostic::new(META.name, META.severity, place, message)
+        .here("claimed here")
+        .ask("What would have to be the same for all of them, and is it?");
     for member in [verdict.pair.0, verdict.pair.1].into_iter().filter_map(|at| branches.get(at)) {
         for id in member.iter().take(4) {
             said = said.label(facts.place(*id), facts.name(*id));
@@ -197,10 +202,12 @@ mod tests {
             expect![[r#"
                 error false-claim: The current through R1 is 500 mA, not 0.4 A
                   at 6:28 `0.4 A` solved: 500 mA
+                  ask: How did you find 0.4 A? Which law, with which numbers?
                   help: Mend the claim, or the values it follows from
                   fix: Claim 500 mA (6:28 `0.4 A` -> "500 mA")
                 error false-claim [night]: The voltage across S1 in "night" is 4.50 V, not 4.4 V
                   at 7:27 `4.4 V` solved: 4.50 V
+                  ask: How did you find 4.4 V? Which law, with which numbers?
                   note: The difference is more than the claim allows for
                   help: Mend the claim, or the values it follows from
                   fix: Claim 4.50 V (7:27 `4.4 V` -> "4.50 V")
@@ -220,6 +227,7 @@ mod tests {
             expect![[r#"
                 error false-claim: `R1, R3 in series` does not hold: R3 is on no closed path, so it carries no current
                   at 5:7 `R1, R3` claimed here
+                  ask: What would have to be the same for all of them, and is it?
                   -- 3:14 `R1` R1
                   -- 4:7 `R3` R3
                   fix: Take the claim out (5:1 `claim R1, R3 in series\n` -> "")

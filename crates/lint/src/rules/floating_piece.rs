@@ -83,7 +83,8 @@ fn report(facts: &Facts<'_>, members: &[ElementId], nodes: &[NodeId], asked: boo
         format!("{names} {verb} joined neither to the rest of the circuit nor to a source")
     };
     let mut said = Diagnostic::new(META.name, severity, facts.place(members[0]), message)
-        .here("no wire leads from here to a source");
+        .here("no wire leads from here to a source")
+        .ask(format!("By which way does a current come from a source to {names}, and by which does it go back?"));
     for member in members.iter().skip(1).take(4) {
         said = said.label(facts.place(*member), "in the same piece");
     }
@@ -145,6 +146,7 @@ mod tests {
             expect![[r#"
                 error floating-piece: R2 and R3 are asked about but joined to no source, so nothing drives a current there
                   at 4:7 `R2` no wire leads from here to a source
+                  ask: By which way does a current come from a source to R2 and R3, and by which does it go back?
                   -- 4:19 `R3` in the same piece
                   help: Join it at two points, so that a current can come in and go out
             "#]],

@@ -49,6 +49,7 @@ impl Rule for FuseBlows {
             let (current, rating) = (wording::number(current, Unit::Ampere), wording::number(rating, Unit::Ampere));
             let message = format!("{} blows: {current} passes through it, and it is rated {rating}", facts.name(id));
             let mut said = Diagnostic::new(META.name, META.severity, facts.place(id), message)
+                .ask(format!("How large is the current through {}, and what does a fuse do then?", facts.name(id)))
                 .label(facts.circuit.element(id).value_at, "its rating")
                 .help("Find out what draws so much; only then take a larger fuse, never larger than the wiring stands");
             said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
@@ -77,6 +78,7 @@ mod tests {
             expect![[r#"
                 warning fuse-blows [both]: F1 blows: 800 mA passes through it, and it is rated 500 mA
                   at 5:8 `F1`
+                  ask: How large is the current through F1, and what does a fuse do then?
                   -- 2:11 `500 mA` its rating
                   help: Find out what draws so much; only then take a larger fuse, never larger than the wiring stands
             "#]],

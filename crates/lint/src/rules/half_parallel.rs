@@ -77,7 +77,8 @@ fn claimed(facts: &Facts<'_>, index: usize, verdict: &RelationVerdict) -> Option
     let place = members_place(facts, index, verdict.pair);
     let answer = words::claim(facts, index);
     let message = format!("`{}` does not hold{}: {}", answer.text, in_case(facts, index), answer.why);
-    let mut said = Diagnostic::new(META.name, Severity::Error, place, message);
+    let ask = "Between which two points does each of them run?";
+    let mut said = Diagnostic::new(META.name, Severity::Error, place, message).ask(ask);
     match &verdict.evidence {
         Evidence::OneShared { others, .. } => {
             for (members, other) in [(&first, others.0), (&second, others.1)] {
@@ -176,6 +177,7 @@ fn hint(facts: &Facts<'_>, one: ElementId, two: ElementId) -> Option<Diagnostic>
     );
     Some(
         Diagnostic::new(META.name, Severity::Hint, facts.place(two), message)
+            .ask(format!("At which point does {name_one} end, and at which {name_two}?"))
             .label(places::joint(facts, one, other_one), format!("{name_one} ends at {}", node(other_one)))
             .label(places::joint(facts, two, other_two), format!("{name_two} ends at {}", node(other_two))),
     )
@@ -316,6 +318,7 @@ mod tests {
             expect![[r#"
                 error half-parallel: `R1, R2 in parallel` does not hold: R1 and R2 share B1+, but their other ends are @left and @right
                   at 5:7 `R1, R2` claimed to be in parallel
+                  ask: Between which two points does each of them run?
                   -- 3:10 `R1 -- @left` R1 ends at @left
                   -- 3:30 `R2 -- @right` R2 ends at @right
                   help: Two elements are in parallel only when both their ends meet
@@ -335,6 +338,7 @@ mod tests {
             expect![[r#"
                 error half-parallel: `R1, R3 in parallel` does not hold: R1 alone does not run between the same two points as R3: the branch (R1, R2) does
                   at 4:7 `R1, R3` claimed to be in parallel
+                  ask: Between which two points does each of them run?
                   -- 3:10 `R1` part of that branch
                   -- 3:16 `R2` part of that branch
                   fix: Claim the branch `(R1, R2)` (4:7 `R1` -> "(R1, R2)")
@@ -356,6 +360,7 @@ mod tests {
             expect![[r#"
                 hint half-parallel: R1 and R2 leave @top side by side but are not in parallel: they end at @left and @right
                   at 5:9 `R2`
+                  ask: At which point does R1 end, and at which R2?
                   -- 4:9 `R1 -- @left` R1 ends at @left
                   -- 5:9 `R2 -- @right` R2 ends at @right
             "#]],

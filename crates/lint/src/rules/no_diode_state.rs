@@ -49,6 +49,7 @@ impl Rule for NoDiodeState {
             let message = format!("{names} {can}: no current agrees with {their} fixed drop");
             let at = diodes.first().map(|id| facts.place(*id)).unwrap_or_default();
             let mut said = Diagnostic::new(META.name, META.severity, at, message)
+                .ask(format!("What limits the current through {names}?"))
                 .help("Put a resistor in series, or give the diode a resistance");
             for diode in diodes.iter().skip(1).take(6) {
                 said = said.label(facts.place(*diode), facts.name(*diode));
@@ -75,6 +76,7 @@ mod tests {
             expect![[r#"
                 error no-diode-state: D1 can neither conduct nor block: no current agrees with its fixed drop
                   at 3:8 `+D1-`
+                  ask: What limits the current through D1?
                   help: Put a resistor in series, or give the diode a resistance
             "#]],
         );

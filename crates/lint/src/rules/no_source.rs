@@ -63,6 +63,7 @@ impl Rule for NoSource {
         found.push(
             Diagnostic::new(META.name, META.severity, ask.at, message)
                 .here("asked here")
+                .ask("What drives a current in this circuit?")
                 .help("Add a battery or a source, or ask for the `resistance between` two points"),
         );
     }
@@ -85,6 +86,7 @@ mod tests {
             expect![[r#"
                 error no-source: Nothing drives a current through R1 and R2: the circuit has no battery and no source
                   at 4:6 `current through R1, R2` asked here
+                  ask: What drives a current in this circuit?
                   help: Add a battery or a source, or ask for the `resistance between` two points
             "#]],
         );

@@ -90,7 +90,10 @@ fn report(
         format!("{what}, so no current can pass through {}", facts.name(first))
     };
     let severity = if spare { Severity::Info } else { Severity::Warning };
-    let mut said = Diagnostic::new(META.name, severity, at, message).here("only this end is joined here");
+    let mut said = Diagnostic::new(META.name, severity, at, message).here("only this end is joined here").ask(format!(
+        "What else should be joined at {}?",
+        name.map_or_else(|| wording::terminal(circuit, first, end.terminal), |name| format!("@{name}"))
+    ));
     if !spare && chain.elements.len() > 1 {
         let rest = &chain.elements[1..];
         said = said.note(format!(
@@ -135,6 +138,7 @@ fn empty_junction(facts: &Facts<'_>, node: NodeId, compare: bool) -> Diagnostic 
     let message = format!("No element is joined at {}", wording::node(circuit, node));
     let mut said = Diagnostic::new(META.name, META.severity, at, message)
         .here("only wires meet here")
+        .ask(format!("Which element should be joined at {}?", wording::node(circuit, node)))
         .help("Join an element here, or take this wire out");
     if let (Some(name), Some((_, near))) =
         (circuit.node(node).names.first(), compare.then(|| nearest(circuit, node)).flatten())
@@ -214,6 +218,7 @@ mod tests {
             expect![[r#"
                 warning open-end: Nothing but the right end of R1 is joined at @qauy, so no current can pass through R1
                   at 3:14 `@qauy` only this end is joined here
+                  ask: What else should be joined at @qauy?
                   -- 4:1 `@quay` this end is loose too
                   note: B1 and R2 are in line with it and carry no current either
                   help: Did you mean `@quay`? If the two are one point, write one name for both
@@ -234,6 +239,7 @@ mod tests {
             expect![[r#"
                 warning open-end: Nothing is joined at the right end of R2, so no current can pass through R2
                   at 4:9 `R2` only this end is joined here
+                  ask: What else should be joined at the right end of R2?
                   help: Lead this end on to where it belongs, or take the element out of the drawing
                   fix: Lead it on to `B1-` (4:11 `` -> " -- B1-")
             "#]],
@@ -253,8 +259,10 @@ mod tests {
             expect![[r#"
                 info open-end: Nothing is joined at S1.b; it may stay unused
                   at 4:8 `S1.common` only this end is joined here
+                  ask: What else should be joined at S1.b?
                 info open-end: Nothing is joined at P1.b; it may stay unused
                   at 5:9 `P1.a` only this end is joined here
+                  ask: What else should be joined at P1.b?
                   help: A potentiometer used as a variable resistor often has its free end joined to the wiper
                   fix: Join them: add `P1.b -- B1-` (5:13 `` -> "\nP1.b -- B1-")
             "#]],
@@ -283,6 +291,7 @@ mod tests {
             expect![[r#"
                 warning open-end: No element is joined at @y
                   at 4:1 `@y` only wires meet here
+                  ask: Which element should be joined at @y?
                   help: Join an element here, or take this wire out
                   fix: Take this wire out (4:1 `@y -- @z\n` -> "")
             "#]],

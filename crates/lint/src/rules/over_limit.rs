@@ -51,6 +51,7 @@ impl Rule for OverLimit {
                 _ => format!("{name} must drive {figure}, and its limit is {limit}"),
             };
             let mut said = Diagnostic::new(META.name, META.severity, facts.place(id), message)
+                .ask(format!("How much can {name} give or carry, and how much is wanted of it?"))
                 .label(facts.circuit.element(id).declared, "its limit stands here")
                 .help("Raise the resistance in its way, or take one with a higher limit");
             said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
@@ -88,10 +89,12 @@ mod tests {
             expect![[r#"
                 warning over-limit: E1 must drive 1.00 A, and its limit is 500 mA
                   at 4:1 `E1+`
+                  ask: How much can E1 give or carry, and how much is wanted of it?
                   -- 1:8 `E1` its limit stands here
                   help: Raise the resistance in its way, or take one with a higher limit
                 warning over-limit: D1 carries 1.00 A, and its limit is 20.0 mA
                   at 4:14 `+D1-`
+                  ask: How much can D1 give or carry, and how much is wanted of it?
                   -- 3:7 `D1` its limit stands here
                   help: Raise the resistance in its way, or take one with a higher limit
             "#]],

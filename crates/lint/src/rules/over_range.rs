@@ -50,6 +50,7 @@ impl Rule for OverRange {
             let (reading, range) = (wording::number(reading, *unit), wording::exact(range, *unit));
             let message = format!("{} would have to show {reading}, and its range ends at {range}", facts.name(id));
             let mut said = Diagnostic::new(META.name, META.severity, facts.place(id), message)
+                .ask(format!("Which range would you choose for {} before you switch on?", facts.name(id)))
                 .label(facts.circuit.element(id).declared, "its range stands here")
                 .help("Choose the next larger range");
             said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
@@ -75,6 +76,7 @@ mod tests {
             expect![[r#"
                 warning over-range: A1 would have to show 500 mA, and its range ends at 200 mA
                   at 4:8 `+A1-`
+                  ask: Which range would you choose for A1 before you switch on?
                   -- 2:9 `A1` its range stands here
                   help: Choose the next larger range
             "#]],

@@ -56,6 +56,7 @@ impl Rule for OverRating {
                 _ => format!("{name} has {figure} across it, and it is rated {limit}"),
             };
             let mut said = Diagnostic::new(META.name, META.severity, facts.place(id), message)
+                .ask(format!("How much can {name} stand, and how much does it get?"))
                 .label(facts.circuit.element(id).value_at, "its values")
                 .help("Take one with a higher rating, or change the circuit so that less falls on it");
             said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
@@ -100,14 +101,17 @@ mod tests {
             expect![[r#"
                 warning over-rating: R1 turns 4.69 W into heat, and it is rated 1.00 W
                   at 5:10 `R1`
+                  ask: How much can R1 stand, and how much does it get?
                   -- 2:15 `48 ohm` its values
                   help: Take one with a higher rating, or change the circuit so that less falls on it
                 warning over-rating: L1 has 15.0 V across it, and it is rated 12.0 V
                   at 5:15 `L1`
+                  ask: How much can L1 stand, and how much does it get?
                   -- 3:11 `5 W at 12 V` its values
                   help: Take one with a higher rating, or change the circuit so that less falls on it
                 warning over-rating: C1 has 15.0 V across it, and it is rated 10.0 V
                   at 5:20 `C1`
+                  ask: How much can C1 stand, and how much does it get?
                   -- 4:16 `10 uF` its values
                   help: Take one with a higher rating, or change the circuit so that less falls on it
             "#]],

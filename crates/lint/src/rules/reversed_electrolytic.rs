@@ -45,7 +45,9 @@ impl Rule for ReversedElectrolytic {
                 "{name} stands the wrong way round: its - is {} above its +",
                 wording::number(voltage, Unit::Volt)
             );
-            let mut said = Diagnostic::new(META.name, META.severity, facts.place(id), message).help("Turn it round");
+            let mut said = Diagnostic::new(META.name, META.severity, facts.place(id), message)
+                .ask(format!("Which terminal of {name} is at the higher potential?"))
+                .help("Turn it round");
             said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
             said.fixes.extend(crate::places::turn_round(facts, id));
             found.push(said);
@@ -70,6 +72,7 @@ mod tests {
             expect![[r#"
                 warning reversed-electrolytic: C1 stands the wrong way round: its - is 9.00 V above its +
                   at 4:14 `-C1+`
+                  ask: Which terminal of C1 is at the higher potential?
                   help: Turn it round
                   fix: Turn it round: `+C1-` (4:14 `-C1+` -> "+C1-")
             "#]],

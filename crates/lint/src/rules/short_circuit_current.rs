@@ -59,7 +59,8 @@ impl Rule for ShortCircuitCurrent {
                 wording::exact(emf, Unit::Volt),
                 wording::exact(internal, Unit::Ohm)
             );
-            found.push(Diagnostic::new(META.name, META.severity, element.value_at, message).help(
+            let ask = format!("What alone limits the current if a wire falls across {}?", element.name);
+            found.push(Diagnostic::new(META.name, META.severity, element.value_at, message).ask(ask).help(
                 "Fuse it at its terminal and keep tools and rings away; local codes and licensed practice come first",
             ));
         }
@@ -82,6 +83,7 @@ mod tests {
             expect![[r#"
                 info short-circuit-current: Shorted, B1 would drive 600 A: its 12.0 V over its internal 20.0 mΩ
                   at 1:14 `12 V`
+                  ask: What alone limits the current if a wire falls across B1?
                   help: Fuse it at its terminal and keep tools and rings away; local codes and licensed practice come first
             "#]],
         );

@@ -66,8 +66,9 @@ impl Rule for ShortedElement {
                     wording::list(&way)
                 )
             };
-            let mut said =
-                Diagnostic::new(META.name, severity, facts.place(elements[0]), message).here("both ends are one point");
+            let mut said = Diagnostic::new(META.name, severity, facts.place(elements[0]), message)
+                .here("both ends are one point")
+                .ask(format!("What is the voltage between the two ends of {names}?"));
             for element in elements.iter().skip(1).take(4) {
                 said = said.label(facts.place(*element), "shorted too");
             }
@@ -131,6 +132,7 @@ mod tests {
             expect![[r#"
                 hint shorted-element [bypass]: S1 (closed) joins both ends of L2: all current passes there and none through it
                   at 4:20 `L2` both ends are one point
+                  ask: What is the voltage between the two ends of L2?
                   -- 5:7 `S1` joins both ends
             "#]],
         );
@@ -147,6 +149,7 @@ mod tests {
             expect![[r#"
                 warning shorted-element: Both ends of R2 are joined at @a, so R2 carries nothing
                   at 4:7 `R2` both ends are one point
+                  ask: What is the voltage between the two ends of R2?
                   help: Lead one end to another junction
             "#]],
         );
@@ -164,6 +167,7 @@ mod tests {
             expect![[r#"
                 warning shorted-element: Both ends of R2 and R3 are joined at @a, so R2 and R3 carry nothing
                   at 4:9 `R2` both ends are one point
+                  ask: What is the voltage between the two ends of R2 and R3?
                   -- 4:14 `R3` shorted too
                   help: Lead one end to another junction
             "#]],

@@ -204,6 +204,8 @@ fn report(facts: &Facts<'_>, sources: &[ElementId], seen: &[(StateId, Short)]) -
     } else {
         "its + and - are one point"
     });
+    said = said
+        .ask(format!("Follow the wire from the + of {names}: what does the current meet before it is back at the -?"));
     said = places::label_each(said, facts, &sources[1..], "shorted with it");
     said = places::label_each(said, facts, &short.way, "joins the two without resistance");
     if let Some((emf, internal)) = &short.limited {
@@ -278,6 +280,7 @@ mod tests {
             expect![[r#"
                 error shorted-source [night]: E1 is shorted by S1 (closed) and A1: no finite current fits
                   at 5:1 `E1+` its + and - are one point
+                  ask: Follow the wire from the + of E1: what does the current meet before it is back at the -?
                   -- 6:8 `S1` joins the two without resistance
                   -- 6:14 `+A1-` joins the two without resistance
                   help: Put something with resistance between, or take the short out; do not build this on a bench
@@ -297,6 +300,7 @@ mod tests {
             expect![[r#"
                 error shorted-source: E1 is shorted by S1 (closed): no finite current fits
                   at 4:1 `E1+` its + and - are one point
+                  ask: Follow the wire from the + of E1: what does the current meet before it is back at the -?
                   -- 5:8 `S1` joins the two without resistance
                   help: Put something with resistance between, or take the short out; do not build this on a bench
                   fix: Open S1 (3:13 `closed` -> "open")
@@ -315,6 +319,7 @@ mod tests {
             expect![[r#"
                 warning shorted-source: B1 is shorted by R0 (0 ohm): only the internal resistance limits the current, to 7.50 A
                   at 4:1 `B1+` its + and - are one point
+                  ask: Follow the wire from the + of B1: what does the current meet before it is back at the -?
                   -- 4:15 `R0` joins the two without resistance
                   note: All of the 33.8 W turns to heat inside it
                   help: Put something with resistance between, or take the short out; do not build this on a bench
@@ -336,10 +341,12 @@ mod tests {
             expect![[r#"
                 warning shorted-source [slip]: B1 is shorted by the wire that the case puts across it: only the internal resistance limits the current, to 60.0 A
                   at 4:1 `B1+` its + and - are one point
+                  ask: Follow the wire from the + of B1: what does the current meet before it is back at the -?
                   note: All of the 360 W turns to heat inside it
                   help: Put something with resistance between, or take the short out; do not build this on a bench
                 error shorted-source [worse]: E1 is shorted by the wire that the case puts across it: no finite current fits
                   at 5:1 `E1+` its + and - are one point
+                  ask: Follow the wire from the + of E1: what does the current meet before it is back at the -?
                   help: Put something with resistance between, or take the short out; do not build this on a bench
             "#]],
         );
@@ -357,19 +364,20 @@ mod tests {
             "shorted-source",
             &text,
             expect![[r#"
-            error shorted-source: B1 is shorted by S1 (closed), S2 (closed), S3 (closed), S4 (closed), S5 (closed) and 25 more: no finite current fits
-              at 4:1 `B1+` its + and - are one point
-              -- 5:8 `S1` joins the two without resistance
-              -- 5:14 `S2` joins the two without resistance
-              -- 5:20 `S3` joins the two without resistance
-              -- 5:26 `S4` joins the two without resistance
-              -- 5:32 `S5` joins the two without resistance
-              -- 5:38 `S6` joins the two without resistance
-              -- 5:44 `S7` joins the two without resistance
-              -- 5:50 `S8` joins the two without resistance, and 22 more
-              help: Put something with resistance between, or take the short out; do not build this on a bench
-              fix: Open S1 (3:150 `closed` -> "open")
-        "#]],
+                error shorted-source: B1 is shorted by S1 (closed), S2 (closed), S3 (closed), S4 (closed), S5 (closed) and 25 more: no finite current fits
+                  at 4:1 `B1+` its + and - are one point
+                  ask: Follow the wire from the + of B1: what does the current meet before it is back at the -?
+                  -- 5:8 `S1` joins the two without resistance
+                  -- 5:14 `S2` joins the two without resistance
+                  -- 5:20 `S3` joins the two without resistance
+                  -- 5:26 `S4` joins the two without resistance
+                  -- 5:32 `S5` joins the two without resistance
+                  -- 5:38 `S6` joins the two without resistance
+                  -- 5:44 `S7` joins the two without resistance
+                  -- 5:50 `S8` joins the two without resistance, and 22 more
+                  help: Put something with resistance between, or take the short out; do not build this on a bench
+                  fix: Open S1 (3:150 `closed` -> "open")
+            "#]],
         );
     }
 
@@ -383,6 +391,7 @@ mod tests {
             expect![[r#"
                 warning shorted-source: B1 and B2 are shorted in a ring of their own: only the internal resistance limits the current, to 3.00 A
                   at 3:1 `B1+` nothing but sources stands in this ring
+                  ask: Follow the wire from the + of B1 and B2: what does the current meet before it is back at the -?
                   -- 3:14 `-B2+` shorted with it
                   note: All of the 9.00 W turns to heat inside them
                   help: Put something with resistance between, or take the short out; do not build this on a bench
@@ -412,6 +421,7 @@ mod tests {
             expect![[r#"
                 error shorted-source: B1 and B2 are shorted by a plain wire: no finite current fits
                   at 2:1 `B1+` its + and - are one point
+                  ask: Follow the wire from the + of B1 and B2: what does the current meet before it is back at the -?
                   -- 2:8 `-B2+` shorted with it
                   help: Put something with resistance between, or take the short out; do not build this on a bench
             "#]],

@@ -89,6 +89,7 @@ fn around(facts: &Facts<'_>, state: StateId, elements: &[ElementId], excess: &Ra
     let message =
         format!("{names} contradict each other: round their loop {over} is left over, and no resistance takes it up");
     let mut said = Diagnostic::new(META.name, META.severity, at, message);
+    said = said.ask(format!("Which voltage can there be between two points that {names} all fix?"));
     said = places::label_each(said, facts, sources.get(1..).unwrap_or_default(), "also fixes this voltage");
     said = places::label_each(said, facts, &others, "joins them without resistance");
     said = said
@@ -129,7 +130,9 @@ fn across(facts: &Facts<'_>, state: StateId, sources: &[ElementId], at: NodeId, 
         )
     };
     let place = sources.first().map(|id| facts.place(*id)).unwrap_or_default();
-    let mut said = Diagnostic::new(META.name, META.severity, place, message).here("an ideal current source");
+    let mut said = Diagnostic::new(META.name, META.severity, place, message)
+        .here("an ideal current source")
+        .ask(format!("Where does the current that {names} must drive go on?"));
     said = places::label_each(said, facts, sources.get(1..).unwrap_or_default(), "drives current across the same cut");
     if sources.len() > 1 {
         said = said.label(places::of_node(facts, at), "the current cannot go on from here");
@@ -221,6 +224,7 @@ mod tests {
             expect![[r#"
                 error source-conflict: E1 and E2 contradict each other: round their loop 3.00 V is left over, and no resistance takes it up
                   at 4:1 `E1+`
+                  ask: Which voltage can there be between two points that E1 and E2 all fix?
                   -- 5:9 `+E2-` also fixes this voltage
                   note: The loop: E2 and E1
                   help: Give one of them an internal resistance, or put a resistor between them
@@ -240,6 +244,7 @@ mod tests {
             expect![[r#"
                 error source-conflict: J1 must drive 2.00 A, and there is no closed path for it
                   at 4:1 `J1+` an ideal current source
+                  ask: Where does the current that J1 must drive go on?
                   -- 4:8 `S1` open
                   help: Close the path, or put a resistor beside the source
                   fix: Close S1 (3:13 `open` -> "closed")
@@ -257,6 +262,7 @@ mod tests {
             expect![[r#"
                 error source-conflict: J1 must drive 2.00 A, and there is no closed path for it
                   at 3:1 `J1+` an ideal current source
+                  ask: Where does the current that J1 must drive go on?
                   -- 3:8 `-D1+` blocks: it lets current through the other way only
                   help: Close the path, or put a resistor beside the source
                   fix: Turn it round: `+D1-` (3:8 `-D1+` -> "+D1-")
@@ -275,6 +281,7 @@ mod tests {
             expect![[r#"
                 error source-conflict: J1 must drive 2.00 A, and there is no closed path for it
                   at 4:1 `J1+` an ideal current source
+                  ask: Where does the current that J1 must drive go on?
                   -- 4:14 `C1` charged, a capacitor carries nothing any more
                   help: Close the path, or put a resistor beside the source
             "#]],
@@ -292,6 +299,7 @@ mod tests {
             expect![[r#"
                 error source-conflict: J1 and J2 contradict each other: 1.00 A is left over at J1+, and there is no way for it to go on
                   at 4:1 `J1+` an ideal current source
+                  ask: Where does the current that J1 and J2 must drive go on?
                   -- 4:14 `-J2+` drives current across the same cut
                   -- 4:1 `J1+` the current cannot go on from here
                   help: Close the path, or put a resistor beside the source

@@ -161,6 +161,7 @@ fn claimed(
     let place = members_place(facts, index, verdict.pair);
     let mut said = Diagnostic::new(META.name, Severity::Error, place, message)
         .here("claimed to be in series")
+        .ask(format!("What else is joined at {node}?"))
         .label(places::joint(facts, one, at), first)
         .label(places::joint(facts, two, at), second);
     for other in others.iter().take(4) {
@@ -239,6 +240,7 @@ fn hint(facts: &Facts<'_>, one: ElementId, two: ElementId, between: FileSpan) ->
         format!("{name_one} and {name_two} stand in line but not in series: {thirds} {joins} between them at {node}");
     let mut said = Diagnostic::new(META.name, Severity::Hint, between, message)
         .here("the current can divide here")
+        .ask(format!("What else is joined at {node}?"))
         .label(facts.place(one), name_one)
         .label(facts.place(two), name_two);
     for other in others.iter().take(4) {
@@ -267,6 +269,7 @@ mod tests {
             expect![[r#"
                 error split-series: R1 and R2 are not in series: R3 joins between them at @fork, so the current can divide there
                   at 7:7 `R1, R2` claimed to be in series
+                  ask: What else is joined at @fork?
                   -- 5:8 `R1 -- @fork` R1 comes to @fork
                   -- 5:14 `@fork -- R2` R2 goes on from @fork
                   -- 6:1 `@fork -- R3` R3 joins at @fork
@@ -289,6 +292,7 @@ mod tests {
             expect![[r#"
                 error split-series: R1 and R3 are not in series: R2 joins between them at the right end of R1, so the current can divide there
                   at 6:7 `R1, R3` claimed to be in series
+                  ask: What else is joined at the right end of R1?
                   -- 5:8 `R1` R1
                   -- 5:21 `R3` R3
                   -- 5:16 `R2` R2 joins between them
@@ -310,6 +314,7 @@ mod tests {
             expect![[r#"
                 error split-series: R2 and R3 are not in series: both run from B1+ to B1-, side by side, so what B1 brings to B1+ divides there
                   at 5:7 `R2, R3` claimed to be in series
+                  ask: What else is joined at B1+?
                   -- 4:10 `R2` R2 comes to B1+
                   -- 4:15 `R3` R3 comes to B1+ too
                   -- 4:1 `B1+` B1 joins at B1+
@@ -331,11 +336,13 @@ mod tests {
             expect![[r#"
                 hint split-series: R2 and R3 stand in line but not in series: R5 joins between them at @fork
                   at 3:20 `@fork` the current can divide here
+                  ask: What else is joined at @fork?
                   -- 3:14 `R2` R2
                   -- 3:29 `R3` R3
                   -- 4:1 `@fork -- R5` R5 joins here
                 error split-series: R1 and R4 are not in series: R5 joins between them at @fork, so the current can divide there
                   at 5:7 `R1, R4` claimed to be in series
+                  ask: What else is joined at @fork?
                   -- 3:8 `R1` R1 comes to @fork
                   -- 3:35 `R4` R4 goes on from @fork
                   -- 4:1 `@fork -- R5` R5 joins at @fork

@@ -75,7 +75,9 @@ fn report(facts: &Facts<'_>, id: ElementId, seen: &[(StateId, (f64, f64))]) -> D
             "Discharge it through a resistor and check before touching; local codes and licensed practice come first",
         )
     };
-    let mut said = Diagnostic::new(META.name, severity, facts.place(id), message).help(help);
+    let mut said = Diagnostic::new(META.name, severity, facts.place(id), message)
+        .ask(format!("What happens to the energy in {name} when the supply is gone?"))
+        .help(help);
     said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
     said
 }
@@ -97,6 +99,7 @@ mod tests {
             expect![[r#"
                 warning stored-energy: C1 stores 45.0 J at 300 V and keeps it when the supply is gone
                   at 4:14 `C1`
+                  ask: What happens to the energy in C1 when the supply is gone?
                   help: Discharge it through a resistor and check before touching; local codes and licensed practice come first
             "#]],
         );

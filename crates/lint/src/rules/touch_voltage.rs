@@ -78,15 +78,19 @@ fn report(facts: &Facts<'_>, seen: &[(StateId, (f64, NodeId, NodeId))]) -> Diagn
     let circuit = facts.circuit;
     let (volts, high, low) = seen[states::worst(seen, |(volts, ..)| *volts)].1;
     let shown = wording::float(volts, Unit::Volt);
-    let (severity, limit) = if volts > facts.limits().extra_low_voltage * ROUNDING {
-        (Severity::Warning, "above 120 V direct current it is no extra-low voltage any more (IEC 61140)")
+    let limits = facts.limits();
+    let (severity, limit) = if volts > limits.extra_low_voltage * ROUNDING {
+        let limit = wording::float(limits.extra_low_voltage, Unit::Volt);
+        (Severity::Warning, format!("above {limit} direct current it is no extra-low voltage any more (IEC 61140)"))
     } else {
-        (Severity::Info, "above 60 V direct current more care is due in damp places (IEC 60364-4-41)")
+        let limit = wording::float(limits.touch_voltage, Unit::Volt);
+        (Severity::Info, format!("above {limit} direct current more care is due in damp places (IEC 60364-4-41)"))
     };
     let message =
         format!("{} and {} differ by {shown}: {limit}", wording::node(circuit, high), wording::node(circuit, low));
     let mut said = Diagnostic::new(META.name, severity, places::of_node(facts, high), message)
         .here("the highest potential")
+        .ask("What would a hand feel that touches both points?")
         .label(places::of_node(facts, low), "the lowest potential");
     said.cases = states::cases(circuit, seen.iter().map(|(state, _)| *state));
     said.help("Keep it covered, or lower the supply; local codes and licensed practice come first")
@@ -109,6 +113,7 @@ mod tests {
             expect![[r#"
                 warning touch-voltage: E1+ and E1- differ by 200 V: above 120 V direct current it is no extra-low voltage any more (IEC 61140)
                   at 3:1 `E1+` the highest potential
+                  ask: What would a hand feel that touches both points?
                   -- 3:14 `E1-` the lowest potential
                   help: Keep it covered, or lower the supply; local codes and licensed practice come first
             "#]],

@@ -59,7 +59,8 @@ impl Rule for UndecidedShare {
             let message = format!(
                 "How the current divides between {names} is undecided: there is no resistance anywhere in their loop"
             );
-            let mut said = Diagnostic::new(META.name, severity, facts.place(elements[0]), message);
+            let mut said = Diagnostic::new(META.name, severity, facts.place(elements[0]), message)
+                .ask(format!("What decides how much of the current goes through each of {names}?"));
             for element in elements.iter().skip(1).take(5) {
                 said = said.label(facts.place(*element), "in the same loop of zero resistance");
             }
@@ -87,6 +88,7 @@ mod tests {
             expect![[r#"
                 warning undecided-share: How the current divides between A1 and A2 is undecided: there is no resistance anywhere in their loop
                   at 4:10 `+A1-`
+                  ask: What decides how much of the current goes through each of A1 and A2?
                   -- 4:17 `+A2-` in the same loop of zero resistance
                   help: Give one of them its real resistance, or leave one out
             "#]],
@@ -104,6 +106,7 @@ mod tests {
             expect![[r#"
                 warning undecided-share: How the current divides between D1 and D2 is undecided: there is no resistance anywhere in their loop
                   at 4:10 `+D1-`
+                  ask: What decides how much of the current goes through each of D1 and D2?
                   -- 4:17 `+D2-` in the same loop of zero resistance
                   help: Give one of them its real resistance, or leave one out
             "#]],
@@ -122,6 +125,7 @@ mod tests {
             expect![[r#"
                 info undecided-share: How the current divides between S1 and S2 is undecided: there is no resistance anywhere in their loop
                   at 5:10 `S1`
+                  ask: What decides how much of the current goes through each of S1 and S2?
                   -- 5:15 `S2` in the same loop of zero resistance
                   help: Give one of them its real resistance, or leave one out
             "#]],

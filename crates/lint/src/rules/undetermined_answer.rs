@@ -61,7 +61,9 @@ fn report(facts: &Facts<'_>, ask: &Ask, cause: &Cause, severity: Severity, here:
     let place = case.map(|name| format!(" in \"{name}\"")).unwrap_or_default();
     let why = words::cause(facts.circuit, cause);
     let message = format!("The {}{place} has no single value: {why}", ask.text);
-    let mut said = Diagnostic::new(META.name, severity, ask.at, message).here(here);
+    let mut said = Diagnostic::new(META.name, severity, ask.at, message)
+        .here(here)
+        .ask("Could you find a second answer that fits everything that is given?");
     said.cases = case.iter().map(ToString::to_string).collect();
     Some(said)
 }
@@ -112,6 +114,7 @@ mod tests {
             expect![[r#"
                 info undetermined-answer: The voltage from B1+ to @far has no single value: nothing that can carry current connects B1+ and @far
                   at 5:6 `voltage from B1+ to @far` asked here
+                  ask: Could you find a second answer that fits everything that is given?
             "#]],
         );
     }

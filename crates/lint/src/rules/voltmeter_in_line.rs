@@ -57,8 +57,9 @@ impl Rule for VoltmeterInLine {
             let meter_name = facts.name(meter);
             let message =
                 format!("{meter_name} stands in line with {names}, and an ideal voltmeter lets no current pass");
-            let mut said =
-                Diagnostic::new(META.name, META.severity, facts.place(meter), message).here("the only way on");
+            let mut said = Diagnostic::new(META.name, META.severity, facts.place(meter), message)
+                .here("the only way on")
+                .ask(format!("How much current does an ideal voltmeter like {meter_name} let pass?"));
             for id in stopped.iter().take(4) {
                 said = said.label(facts.place(*id), "carries nothing because of that");
             }
@@ -109,6 +110,7 @@ mod tests {
             expect![[r#"
                 warning voltmeter-in-line: V1 stands in line with B1 and L1, and an ideal voltmeter lets no current pass
                   at 4:14 `+V1-` the only way on
+                  ask: How much current does an ideal voltmeter like V1 let pass?
                   -- 4:1 `B1+` carries nothing because of that
                   -- 4:8 `L1` carries nothing because of that
                   help: Put V1 across the two points whose voltage is wanted, or use an ammeter here

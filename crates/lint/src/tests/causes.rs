@@ -9,10 +9,11 @@ fn a_floating_element_has_no_open_ends_and_is_no_dead_branch() {
     says(
         "battery B1 = 6 V\nresistor R1, R2 = 12 ohm\nB1+ -- R1 -- B1-\n@far -- R2 -- @away\n",
         expect![[r#"
-        warning floating-piece: R2 is joined neither to the rest of the circuit nor to a source
-          at 4:9 `R2` no wire leads from here to a source
-          help: Join it at two points, so that a current can come in and go out
-    "#]],
+            warning floating-piece: R2 is joined neither to the rest of the circuit nor to a source
+              at 4:9 `R2` no wire leads from here to a source
+              ask: By which way does a current come from a source to R2, and by which does it go back?
+              help: Join it at two points, so that a current can come in and go out
+        "#]],
     );
 }
 
@@ -23,6 +24,7 @@ fn a_line_with_one_loose_end_is_said_once() {
         expect![[r#"
             warning open-end: Nothing but the right end of R3 is joined at @away, so no current can pass through R3
               at 4:21 `@away` only this end is joined here
+              ask: What else should be joined at @away?
               note: R2 is in line with it and carries no current either
               help: Lead this end on to where it belongs, or take the element out of the drawing
               fix: Join them: add `@away -- B1-` (4:26 `` -> "\n@away -- B1-")
@@ -37,6 +39,7 @@ fn a_line_with_two_loose_ends_is_said_once() {
         expect![[r#"
             warning open-end: Nothing but the right end of R1 is joined at @far, so no current can pass through R1
               at 3:14 `@far` only this end is joined here
+              ask: What else should be joined at @far?
               -- 3:1 `B1+` this end is loose too
               note: B1 is in line with it and carries no current either
               help: Join the two ends, or lead each on to where it belongs
@@ -52,6 +55,7 @@ fn a_shorted_source_silences_its_followers() {
         expect![[r#"
             error shorted-source: E1 is shorted by a plain wire: no finite current fits
               at 3:1 `E1+` its + and - are one point
+              ask: Follow the wire from the + of E1: what does the current meet before it is back at the -?
               -- 4:1 `E1+ -- E1-` this wire joins the two
               help: Put something with resistance between, or take the short out; do not build this on a bench
               fix: Take out the wire `E1+ -- E1-` (4:1 `E1+ -- E1-\n` -> "")
@@ -93,6 +97,7 @@ fn copies_of_a_part_are_said_once() {
         expect![[r#"
             warning open-end: Nothing is joined at the right end of X.Rb, so no current can pass through X.Rb
               at 4:10 `Rb` only this end is joined here
+              ask: What else should be joined at the right end of X.Rb?
               note: The same is so in one more copy of this place
               help: Lead this end on to where it belongs, or take the element out of the drawing
               fix: Lead it on to `B1-` (4:12 `` -> " -- B1-")
@@ -268,6 +273,7 @@ fn a_meter_of_which_nobody_knows_which_way_round_it_stands_leaves_the_rest_solve
               fix: Write `-A1+`: enter at `-` (4:14 `A1` -> "-A1+")
             error false-claim: The current through R1 is 1.00 A, not 2 A
               at 5:28 `2 A` solved: 1.00 A
+              ask: How did you find 2 A? Which law, with which numbers?
               help: Mend the claim, or the values it follows from
               fix: Claim 1.00 A (5:28 `2 A` -> "1.00 A")
         "#]],

@@ -1,0 +1,88 @@
+//! idle-fuse: a fuse can never blow, since the battery cannot give so much.
+
+use ohmline_circuit::{Amount, Kind, Law, Params, StateId, Unit};
+use ohmline_syntax::{Diagnostic, Severity};
+
+use crate::facts::Facts;
+use crate::registry::{Group, Meta, Rule};
+use crate::wording;
+
+/// See the module.
+pub struct IdleFuse;
+
+static META: Meta = Meta {
+    name: "idle-fuse",
+    severity: Severity::Info,
+    group: Group::RatingsAndSafety,
+    summary: "a fuse can never blow, since the battery cannot give so much",
+    why: "A fuse protects only when a fault drives more current than it is rated for. A battery of large internal \
+          resistance may not even do that when it is shorted: the fuse is an ornament, and the wires and the battery heat \
+          all the same.",
+    bad: "battery  B1 = 6 V, internal 6 ohm\n\
+          fuse     F1 = 2 A\n\
+          lamp     L1 = 54 ohm\n\
+          B1+ -- F1 -- L1 -- B1-\n",
+    good: "battery  B1 = 6 V, internal 6 ohm\n\
+          fuse     F1 = 500 mA\n\
+          lamp     L1 = 54 ohm\n\
+          B1+ -- F1 -- L1 -- B1-\n",
+    ignore_when: "the fuse stands for the drawing of a real device",
+    fix: "None: take the smallest fuse that carries the working current.",
+};
+
+impl Rule for IdleFuse {
+    fn meta(&self) -> &'static Meta {
+        &META
+    }
+
+    fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+        let (fuses, batteries) = (facts.of_kind(Kind::Fuse), facts.of_kind(Kind::Battery));
+        let sources =
+            batteries.len() + facts.of_kind(Kind::VoltageSource).len() + facts.of_kind(Kind::CurrentSource).len();
+        let ([battery], 1) = (batteries, sources) else { return };
+        let Some(Law::Emf { emf, internal }) = facts.law_of(StateId::DRAWN, *battery) else { return };
+        if internal == 0 {
+            return;
+        }
+        let most = &emf / &internal;
+        for &fuse in fuses {
+            let Params::Fuse { rating: Some(Amount::Known(rating)), .. } = &facts.circuit.element(fuse).params else {
+                continue;
+            };
+            if most > *rating {
+                continue;
+            }
+            let (name, source) = (facts.name(fuse), facts.name(*battery));
+            let (most, rating) = (wording::exact(&most, Unit::Ampere), wording::exact(rating, Unit::Ampere));
+            let message =
+                format!("{name} never blows: even shorted, {source} gives {most}, and the fuse is rated {rating}");
+            found.push(
+                Diagnostic::new(META.name, META.severity, facts.place(fuse), message)
+                    .label(facts.place(*battery), "limits the current by itself")
+                    .ask(format!("What is the largest current that {source} can ever drive through {name}?"))
+                    .help("Take the smallest fuse that carries the working current"),
+            );
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::example_says;
+
+    #[test]
+    fn the_example() {
+        example_says(
+            &super::IdleFuse,
+            expect![[r#"
+            info idle-fuse: F1 never blows: even shorted, B1 gives 1.00 A, and the fuse is rated 2.00 A
+              at 4:8 `F1`
+              ask: What is the largest current that B1 can ever drive through F1?
+              -- 4:1 `B1+` limits the current by itself
+              help: Take the smallest fuse that carries the working current
+        "#]],
+        );
+    }
+}

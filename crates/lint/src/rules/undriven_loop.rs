@@ -1,0 +1,105 @@
+//! undriven-loop: a loop hangs at one point and holds no source.
+
+use ohmline_circuit::{ElementId, NodeId};
+use ohmline_syntax::{Diagnostic, Severity};
+
+use crate::blocks::{Block, blocks};
+use crate::facts::Facts;
+use crate::registry::{Group, Meta, Rule};
+use crate::{pieces, places, wording};
+
+/// See the module.
+pub struct UndrivenLoop;
+
+static META: Meta = Meta {
+    name: "undriven-loop",
+    severity: Severity::Warning,
+    group: Group::Connections,
+    summary: "a loop hangs at one point and holds no source",
+    why: "What hangs at a single point gets no current: what would go in there has no other place to come out, and nothing \
+          inside drives a current round. The second connection has been forgotten, or a source.",
+    bad: "battery  B1 = 6 V\n\
+          resistor R1 = 12 ohm\n\
+          lamp     L1, L2 = 24 ohm\n\
+          B1+ -- @quay -- R1 -- B1-\n\
+          @quay -- ( L1 | L2 ) -- @buoy\n",
+    good: "battery  B1 = 6 V\n\
+          resistor R1 = 12 ohm\n\
+          lamp     L1, L2 = 24 ohm\n\
+          B1+ -- @quay -- R1 -- B1-\n\
+          @quay -- ( L1 | L2 ) -- @buoy\n\
+          @buoy -- B1-\n",
+    ignore_when: "that it carries nothing is the lesson",
+    fix: "None: only you know where the second connection runs.",
+};
+
+impl Rule for UndrivenLoop {
+    fn meta(&self) -> &'static Meta {
+        &META
+    }
+
+    fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+        for block in blocks(facts) {
+            if let Some(hinge) = undriven(facts, &block) {
+                found.push(report(facts, &block.elements, hinge));
+            }
+        }
+    }
+}
+
+/// Where a block without any source hangs, if it hangs at all in a piece that is driven.
+fn undriven(facts: &Facts<'_>, block: &Block) -> Option<Option<NodeId>> {
+    let circuit = facts.circuit;
+    let first = *block.elements.first()?;
+    let piece = pieces::of_element(facts, first)?;
+    let driven = facts.pieces().get(piece).is_some_and(|piece| piece.driven);
+    let drives = |id: &ElementId| {
+        let element = circuit.element(*id);
+        element.kind.is_source() || pieces::starts_charged(&element.params) || facts.loose().explains(circuit, *id)
+    };
+    // A single element whose both branches make the loop (a potentiometer, a changeover) is no loop of the drawing.
+    let spared = block.elements.len() < 2 || block.asked || !driven || facts.broken().piece(piece);
+    (!spared && !block.elements.iter().any(drives)).then_some(block.hinge)
+}
+
+fn report(facts: &Facts<'_>, elements: &[ElementId], hinge: Option<NodeId>) -> Diagnostic {
+    let names = wording::elements(facts.circuit, elements);
+    let message = match hinge {
+        Some(node) => format!(
+            "{names} hang at {} alone and hold no source, so nothing drives a current round them",
+            wording::node(facts.circuit, node)
+        ),
+        None => format!("{names} hold no source, so nothing drives a current round them"),
+    };
+    let mut said = Diagnostic::new(META.name, META.severity, facts.place(elements[0]), message)
+        .here("carries nothing")
+        .ask(format!("By which point does a current come in to {names}, and by which does it go out?"))
+        .help("Join it at a second point, or put a source into it");
+    said = places::label_each(said, facts, &elements[1..], "carries nothing either");
+    if let Some(node) = hinge {
+        said = said.label(places::of_node(facts, node), "the only point that joins it to the rest");
+    }
+    said
+}
+
+#[cfg(test)]
+mod tests {
+    use expect_test::expect;
+
+    use crate::fixture::example_says;
+
+    #[test]
+    fn the_example() {
+        example_says(
+            &super::UndrivenLoop,
+            expect![[r#"
+            warning undriven-loop: L1 and L2 hang at @quay alone and hold no source, so nothing drives a current round them
+              at 5:12 `L1` carries nothing
+              ask: By which point does a current come in to L1 and L2, and by which does it go out?
+              -- 5:17 `L2` carries nothing either
+              -- 4:8 `@quay` the only point that joins it to the rest
+              help: Join it at a second point, or put a source into it
+        "#]],
+        );
+    }
+}
