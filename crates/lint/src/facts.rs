@@ -96,6 +96,11 @@ impl<'a> Facts<'a> {
         kinds.iter().flat_map(|kind| self.of_kind(*kind).iter().copied())
     }
 
+    /// The placed elements of several kinds in one piece, kind by kind.
+    pub fn of_kinds_in<'s>(&'s self, piece: u32, kinds: &'s [Kind]) -> impl Iterator<Item = ElementId> + 's {
+        self.of_kinds(kinds).filter(move |id| crate::pieces::of_element(self, *id) == Some(piece))
+    }
+
     /// What stands in text that could not be read.
     pub(crate) fn broken(&self) -> &Broken {
         self.broken.get_or_init(|| Broken::find(&self.context))

@@ -20,6 +20,7 @@ mod fixture;
 pub mod limits;
 mod loose;
 mod merge;
+mod pages;
 mod pieces;
 mod places;
 pub mod registry;

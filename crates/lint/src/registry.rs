@@ -5,6 +5,7 @@ use ohmline_syntax::diagnostic::SYNTAX_RULES;
 use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::Facts;
+use crate::pages::{self, Page};
 use crate::rules::*;
 
 /// What a rule is about.
@@ -108,7 +109,7 @@ pub struct Meta {
     pub fix: &'static str,
 }
 
-/// A rule that looks at the finished analysis. Rules reported by the parser or the builder have only a [`Meta`].
+/// A rule that looks at the finished analysis. Rules reported by the parser or the builder have only a [`Meta`], whose words stand in a page of their own.
 pub trait Rule: Sync {
     /// What everyone may know about it.
     fn meta(&self) -> &'static Meta;
@@ -224,18 +225,29 @@ pub const READING_RULES: &[(&str, Severity, &str)] = &[
 ];
 
 /// Every rule whose name can appear in a diagnostic: those of [`RULES`], and those that the parser, the builder and whoever reads
-/// the files report, of which only name, severity and summary are known.
+/// the files report.
 pub fn all_metas() -> Vec<Meta> {
     let mut metas: Vec<Meta> = RULES.iter().map(|rule| *rule.meta()).collect();
     for &(name, severity, summary) in SYNTAX_RULES.iter().chain(BUILD_RULES).chain(READING_RULES) {
         // Some are reported by both: by the parser for the form, by the builder for the meaning.
         if metas.iter().all(|meta| meta.name != name) {
-            let summary = summary.trim_end_matches('.');
-            let (group, why) = (Group::Writing, "");
-            metas.push(Meta { name, severity, group, summary, why, bad: "", good: "", ignore_when: "", fix: "" });
+            metas.push(of_reading(name, severity, summary));
         }
     }
     metas
+}
+
+/// A rule that is reported while files are read, with its page.
+fn of_reading(name: &'static str, severity: Severity, summary: &'static str) -> Meta {
+    let summary = summary.trim_end_matches('.');
+    let bare =
+        Meta { name, severity, group: Group::Writing, summary, why: "", bad: "", good: "", ignore_when: "", fix: "" };
+    match pages::page(name) {
+        Some(&Page { group, why, bad, good, ignore_when, fix, .. }) => {
+            Meta { group, why, bad, good, ignore_when, fix, ..bare }
+        }
+        None => bare,
+    }
 }
 
 /// What is known about the rule of this name.

@@ -7,6 +7,7 @@ use ohmline_solve::{ElementAnswer, StateAnswers};
 use ohmline_syntax::{Diagnostic, Safety};
 
 use crate::facts::Facts;
+use crate::pieces;
 use crate::registry::Meta;
 use crate::rules::false_claim;
 use crate::wording;
@@ -119,9 +120,11 @@ fn of_others(facts: &Facts<'_>, ask: &Ask, claimed: &Claimed) -> Option<Slip> {
         return None;
     }
     let answers = facts.answers.states.get(ask.state.index())?;
+    let piece = pieces::of_element(facts, own);
     let fits = |id: &ElementId| {
         let answer = answers.elements.get(id.index()).and_then(Option::as_ref);
         *id != own
+            && pieces::of_element(facts, *id) == piece
             && answer.and_then(|answer| of_answer(&ask.quantity, answer)).is_some_and(|value| claimed.is_size_of(value))
     };
     let found: Vec<ElementId> = facts.circuit.declared_ids().filter(fits).take(4).collect();
@@ -137,7 +140,7 @@ fn models(facts: &Facts<'_>, ask: &Ask, claimed: &Claimed, solved: f64) -> Optio
             fits.push(words());
         }
     };
-    let supply = only_supply(facts, state);
+    let supply = only_supply(facts, state, ask);
     let emf = supply.map(|(_, emf, _)| emf);
     match ask.quantity {
         Quantity::CurrentThrough(id) => {
@@ -201,9 +204,10 @@ fn models(facts: &Facts<'_>, ask: &Ask, claimed: &Claimed, solved: f64) -> Optio
     (!fits.is_empty()).then(|| fits.join(", or what "))
 }
 
-/// The only source, when it is a battery or a voltage source: itself, its electromotive force, its internal resistance.
-fn only_supply(facts: &Facts<'_>, state: StateId) -> Option<(ElementId, f64, f64)> {
-    let mut sources = facts.of_kinds(&[Kind::Battery, Kind::VoltageSource, Kind::CurrentSource]);
+/// The only source of a piece, when it is a battery or a voltage source: itself, its electromotive force, its internal resistance.
+fn only_supply(facts: &Facts<'_>, state: StateId, ask: &Ask) -> Option<(ElementId, f64, f64)> {
+    let piece = pieces::of_element(facts, crate::facts::asked_element(&ask.quantity)?)?;
+    let mut sources = facts.of_kinds_in(piece, &[Kind::Battery, Kind::VoltageSource, Kind::CurrentSource]);
     let (Some(source), None) = (sources.next(), sources.next()) else { return None };
     let Law::Emf { emf, internal } = facts.law_of(state, source)? else { return None };
     let number = |value| ohmline_solve::Number::exact(value).to_f64();

@@ -42,7 +42,7 @@ impl Rule for BalancedBridge {
     }
 
     fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
-        if facts.is_large() || !facts.of_kind(Kind::Diode).is_empty() {
+        if facts.is_large() {
             return;
         }
         let mut all: ByState<ElementId, (NodeId, NodeId)> = ByState::new();
@@ -64,8 +64,11 @@ impl Rule for BalancedBridge {
             for id in facts.of_kinds(&[Kind::Resistor, Kind::Lamp, Kind::Ammeter]) {
                 let balanced = matches!(facts.current(answers.state, id), Some(Number::Exact(current)) if **current == 0)
                     && facts.role_of(answers.state, id) == Some(Role::Live)
-                    && crate::pieces::of_element(facts, id)
-                        .is_some_and(|piece| flows.get(piece as usize) == Some(&true));
+                    && crate::pieces::of_element(facts, id).is_some_and(|piece| {
+                        // A diode that blocks is no balance.
+                        let diodes = || facts.of_kinds_in(piece, &[Kind::Diode]).next().is_some();
+                        flows.get(piece as usize) == Some(&true) && !diodes()
+                    });
                 if balanced
                     && !facts.undriven().contains(&id)
                     && let Some(ends) = facts.two_nodes(id)

@@ -63,6 +63,15 @@ impl Rule for DeadThrow {
     }
 }
 
+/// Whether a changeover stands on this terminal in some state.
+pub fn stands_on(facts: &Facts<'_>, id: ElementId, terminal: usize) -> bool {
+    facts.circuit.state_ids().any(|state| match facts.circuit.params(state, id) {
+        Params::Changeover { throw: Some(Throw::A) } => terminal == 1,
+        Params::Changeover { throw: Some(Throw::B) } => terminal == 2,
+        _ => false,
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use expect_test::expect;

@@ -5,7 +5,7 @@ use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
-use crate::wording;
+use crate::{pieces, wording};
 
 /// See the module.
 pub struct IdleFuse;
@@ -36,29 +36,28 @@ impl Rule for IdleFuse {
     }
 
     fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
-        let (fuses, batteries) = (facts.of_kind(Kind::Fuse), facts.of_kind(Kind::Battery));
-        let sources =
-            batteries.len() + facts.of_kind(Kind::VoltageSource).len() + facts.of_kind(Kind::CurrentSource).len();
-        let ([battery], 1) = (batteries, sources) else { return };
-        let Some(Law::Emf { emf, internal }) = facts.law_of(StateId::DRAWN, *battery) else { return };
-        if internal == 0 {
-            return;
-        }
-        let most = &emf / &internal;
-        for &fuse in fuses {
+        for &fuse in facts.of_kind(Kind::Fuse) {
+            let Some(piece) = pieces::of_element(facts, fuse) else { continue };
+            let mut sources = facts.of_kinds_in(piece, &[Kind::Battery, Kind::VoltageSource, Kind::CurrentSource]);
+            let (Some(battery), None) = (sources.next(), sources.next()) else { continue };
+            let Some(Law::Emf { emf, internal }) = facts.law_of(StateId::DRAWN, battery) else { continue };
             let Params::Fuse { rating: Some(Amount::Known(rating)), .. } = &facts.circuit.element(fuse).params else {
                 continue;
             };
+            if internal == 0 {
+                continue;
+            }
+            let most = &emf / &internal;
             if most > *rating {
                 continue;
             }
-            let (name, source) = (facts.name(fuse), facts.name(*battery));
+            let (name, source) = (facts.name(fuse), facts.name(battery));
             let (most, rating) = (wording::exact(&most, Unit::Ampere), wording::exact(rating, Unit::Ampere));
             let message =
                 format!("{name} never blows: even shorted, {source} gives {most}, and the fuse is rated {rating}");
             found.push(
                 Diagnostic::new(META.name, META.severity, facts.place(fuse), message)
-                    .label(facts.place(*battery), "limits the current by itself")
+                    .label(facts.place(battery), "limits the current by itself")
                     .ask(format!("What is the largest current that {source} can ever drive through {name}?"))
                     .help("Take the smallest fuse that carries the working current"),
             );

@@ -55,7 +55,7 @@ impl Rule for NearNames {
             if facts.circuit.asked_nodes.contains(node) || facts.circuit.ends(*node).len() < 2 {
                 continue;
             }
-            let near = written.iter().filter(|(other, times)| **times >= 2 && wording::is_near(name, other));
+            let near = written.iter().filter(|(other, times)| **times >= 2 && is_slip(name, other));
             let Some((other, times)) = near.max_by_key(|(other, times)| (**times, std::cmp::Reverse(**other))) else {
                 continue;
             };
@@ -75,6 +75,14 @@ impl Rule for NearNames {
 
 /// Most junctions of a circuit that is written by hand.
 const MOST: usize = 400;
+
+/// Whether one name may be a slip of the pen for the other: another case, or one letter changed, left out or swapped with its neighbor. Numbers
+/// differ on purpose.
+fn is_slip(name: &str, other: &str) -> bool {
+    let letters = name.chars().count().min(other.chars().count());
+    wording::is_near(name, other)
+        && (name.to_lowercase() == other.to_lowercase() || letters > 3 && strsim::osa_distance(name, other) == 1)
+}
 
 fn count<'t>(path: &'t Segment, written: &mut FxHashMap<&'t str, usize>) {
     for item in &path.items {

@@ -45,7 +45,10 @@ impl Rule for NeverClosed {
         }
         for &id in facts.of_kind(Kind::Switch) {
             let open = facts.circuit.state_ids().all(|state| {
+                let case = &facts.circuit.states[state.index()];
+                // A case that names the switch speaks for itself.
                 matches!(facts.circuit.params(state, id), Params::Switch { closed: Some(false) })
+                    && !case.overrides.contains_key(&id)
                     && facts.circuit.states[state.index()].faults.get(&id) != Some(&Fault::Shorted)
             });
             if !open || facts.asked_elements().contains(&id) || facts.loose().explains(facts.circuit, id) {
@@ -65,15 +68,14 @@ impl Rule for NeverClosed {
             });
             let waiting = waiting.unwrap_or_default();
             let name = facts.name(id);
-            let message = if waiting.is_empty() {
-                format!("{name} is open as drawn and in every case")
-            } else {
-                format!(
-                    "{name} is open as drawn and in every case, so {} never {} current",
-                    crate::wording::elements(facts.circuit, &waiting),
-                    crate::wording::verb(waiting.len(), "carries", "carry")
-                )
-            };
+            if waiting.is_empty() {
+                continue;
+            }
+            let message = format!(
+                "{name} is open as drawn and in every case, so {} never {} current",
+                crate::wording::elements(facts.circuit, &waiting),
+                crate::wording::verb(waiting.len(), "carries", "carry")
+            );
             let said = Diagnostic::new(META.name, META.severity, facts.place(id), message)
                 .ask(format!("In which case is {name} closed?"))
                 .help(format!("Add a case with `{name} = closed`"));

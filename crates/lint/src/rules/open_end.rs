@@ -6,6 +6,7 @@ use rustc_hash::FxHashSet;
 
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
+use crate::rules::dead_throw::stands_on;
 use crate::{loose, pieces, places, wording};
 
 /// See the module.
@@ -49,6 +50,14 @@ impl Rule for OpenEnd {
                 }
                 continue;
             };
+            // A changeover that is thrown onto this contact is reported as that.
+            if let [end] = *circuit.ends(node)
+                && circuit.element(end.element).kind == ohmline_circuit::Kind::Changeover
+                && stands_on(facts, end.element, end.terminal as usize)
+                && end.terminal != 0
+            {
+                continue;
+            }
             // An ideal current source that ends here is a contradiction, which is reported as such.
             if chain.elements.iter().any(|element| facts.cut_off().contains(element)) {
                 continue;

@@ -39,7 +39,7 @@ impl Rule for PowerlessPart {
 
     fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
         let Some(topology) = facts.topologies.first() else { return };
-        if facts.is_large() || facts.circuit.finds.is_empty() || !facts.is_sound() || facts.circuit.states.len() > 1 {
+        if facts.is_large() || facts.circuit.finds.is_empty() || !facts.is_sound() {
             return;
         }
         let by_element = |ask: &ohmline_circuit::Ask| crate::facts::asked_element(&ask.quantity).is_some();
@@ -52,7 +52,9 @@ impl Rule for PowerlessPart {
         let asked = facts.asked_elements();
         for id in facts.of_kinds(&[Kind::Battery, Kind::VoltageSource]) {
             let ideal = matches!(facts.law_of(StateId::DRAWN, id), Some(Law::Emf { internal, .. }) if internal == 0);
-            if !ideal || asked.contains(&id) {
+            let piece = crate::pieces::of_element(facts, id);
+            let any = asked.iter().any(|other| crate::pieces::of_element(facts, *other) == piece);
+            if !ideal || asked.contains(&id) || !any {
                 continue;
             }
             let beside: Vec<ElementId> = topology

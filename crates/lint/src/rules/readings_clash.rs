@@ -156,23 +156,15 @@ mod tests {
         example_says(
             &super::ReadingsClash,
             expect![[r#"
-            warning readings-clash: The readings at @fork do not add up: 250 mA in, 266 mA out
-              at 5:14 `@fork`
-              ask: What flows into @fork, and what flows out of it?
-              -- 7:31 `250 mA` read
-              -- 8:31 `125 mA` read
-              -- 9:31 `141 mA` read
-              note: All uncertainties together are 10.3 mA
-              help: Take the readings again, one after the other, with nothing changed in between
-            warning readings-clash: The readings at B1- do not add up: 266 mA in, 250 mA out
-              at 5:29 `B1-`
-              ask: What flows into B1-, and what flows out of it?
-              -- 7:31 `250 mA` read
-              -- 8:31 `125 mA` read
-              -- 9:31 `141 mA` read
-              note: All uncertainties together are 10.3 mA
-              help: Take the readings again, one after the other, with nothing changed in between
-        "#]],
+                warning readings-clash: The readings at @fork do not add up: 250 mA in, 266 mA out
+                  at 5:14 `@fork`
+                  ask: What flows into @fork, and what flows out of it?
+                  -- 7:31 `250 mA` read
+                  -- 8:31 `125 mA` read
+                  -- 9:31 `141 mA` read
+                  note: All uncertainties together are 10.3 mA
+                  help: Take the readings again, one after the other, with nothing changed in between
+            "#]],
         );
     }
 }

@@ -43,14 +43,23 @@ impl Rule for SingleFault {
         };
         let rated: Vec<(ElementId, f64)> =
             facts.of_kind(Kind::Resistor).iter().filter_map(|id| Some((*id, rating(*id)?))).collect();
-        let loads: Vec<ElementId> = facts
-            .of_kinds(&[Kind::Resistor, Kind::Lamp])
-            .filter(|id| facts.ohms(StateId::DRAWN, *id).is_some())
-            .collect();
         // Each part takes another solution of the circuit; a fuse is there for the very case.
-        if rated.is_empty() || loads.len() > MOST || !facts.of_kind(Kind::Fuse).is_empty() || !facts.is_sound() {
+        if rated.is_empty() || !facts.is_sound() {
             return;
         }
+        let piece_of = |id: ElementId| crate::pieces::of_element(facts, id);
+        let near = |id: ElementId| rated.iter().any(|(other, _)| piece_of(*other) == piece_of(id));
+        let fused =
+            |id: ElementId| piece_of(id).is_some_and(|piece| facts.of_kinds_in(piece, &[Kind::Fuse]).next().is_some());
+        let loads: Vec<ElementId> = facts
+            .of_kinds(&[Kind::Resistor, Kind::Lamp])
+            .filter(|id| facts.ohms(StateId::DRAWN, *id).is_some() && near(*id))
+            .take(MOST + 1)
+            .collect();
+        if loads.len() > MOST {
+            return;
+        }
+        let loads: Vec<ElementId> = loads.into_iter().filter(|id| !fused(*id)).collect();
         let mut worst: Vec<(ElementId, ElementId, f64, f64)> = Vec::new();
         for &load in &loads {
             let Some(answers) = what_if(facts, load, Fault::Shorted) else { return };
