@@ -199,8 +199,7 @@ pub const PAGES: &[Page] = &[
         "battery B1 = 6 V\n\
          resistor R1, R2 = 12 ohm\n\
          # on\n\
-         B1+ -- R1\n\
-         -- R2 -- B1-\n",
+         B1+ -- R1 -- R2 -- B1-\n",
         NEVER,
         "None: only you know what was meant."
     ),
