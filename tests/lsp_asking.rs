@@ -215,7 +215,6 @@ fn pulling() -> Value {
     let mut client = able();
     client["textDocument"]["diagnostic"] = json!({ "dynamicRegistration": false });
     client["workspace"]["diagnostics"] = json!({ "refreshSupport": true });
-    client["workspace"]["diagnostic"] = json!({ "refreshSupport": true });
     client
 }
 
@@ -365,4 +364,42 @@ fn long_work_is_told_of_and_short_work_is_not() {
     let begin = session.wait(kind("begin", begun.clone()));
     assert_eq!(begin["params"]["value"]["title"], "Solving ladder.ohmline");
     session.wait(kind("end", begun));
+}
+
+/// Ten thousand elements: once analyzed, everything is answered from what is known. The limits are far above what an optimized
+/// build takes, since tests run unoptimized and side by side.
+#[test]
+fn a_large_text_is_answered_from_what_is_known() {
+    let mut session = Session::start(able());
+    let mut text = String::from("circuit \"Long quay\"\nbattery B1 = 9 V\nB1- -- @b\nB1+ -- @a0\n");
+    for n in 0..5_000 {
+        text.push_str(&format!(
+            "resistor R{n}, Q{n} = {} ohm\n@a{n} -- R{n} -- @a{}\n@a{n} -- Q{n} -- @b\n",
+            n + 1,
+            n + 1
+        ));
+    }
+    session.open(URI, 1, &text);
+    session.published(URI);
+    let place = json!({ "textDocument": { "uri": URI }, "position": { "line": 7_000, "character": 10 } });
+    let range = json!({ "start": { "line": 7_000, "character": 0 }, "end": { "line": 7_050, "character": 0 } });
+    let ranged = json!({ "textDocument": { "uri": URI }, "range": range });
+    // The first of them makes the index.
+    session.request("textDocument/definition", place.clone()).expect("a place");
+    let mut rename = place.clone();
+    rename["context"] = json!({ "includeDeclaration": true });
+    for (method, params) in [
+        ("textDocument/definition", place.clone()),
+        ("textDocument/references", rename),
+        ("textDocument/documentHighlight", place.clone()),
+        ("textDocument/signatureHelp", place.clone()),
+        ("textDocument/prepareRename", place),
+        ("textDocument/semanticTokens/range", ranged),
+        ("textDocument/codeLens", document(URI)),
+    ] {
+        let begun = std::time::Instant::now();
+        let _ = session.request(method, params);
+        let took = begun.elapsed();
+        assert!(took < Duration::from_secs(2), "{method}: {took:?}");
+    }
 }

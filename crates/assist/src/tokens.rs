@@ -51,10 +51,19 @@ pub struct Colored {
 pub fn colored(analysis: &Analysis, index: &Index, range: Span) -> Vec<Colored> {
     let Some(source) = analysis.sources.files.first() else { return Vec::new() };
     let text = &*source.tree.text;
-    let mut names = index.in_file(FileId::MAIN).iter().peekable();
+    // No token goes over a line end, so only the lines asked about are read. A line that goes on from one above begins with a sign,
+    // behind which words are taken as they are there.
+    let start = text.floor_char_boundary(range.start as usize);
+    let start = text[..start].rfind(['\n', '\r']).map_or(0, |at| at + 1);
+    let end = text.floor_char_boundary(range.end as usize);
+    let end = text[end..].find(['\n', '\r']).map_or(text.len(), |at| end + at);
+    let all = index.in_file(FileId::MAIN);
+    let first = all.partition_point(|own| own.at.span.start < start as u32);
+    let mut names = all[first..].iter().peekable();
     let mut out = Vec::new();
     let mut before = Before::default();
-    for token in tokens(text) {
+    for mut token in tokens(text.get(start..end.max(start)).unwrap_or("")) {
+        token.start += start as u32;
         let span = token.span();
         while names.next_if(|own| own.at.span.start < span.start).is_some() {}
         if token.kind.is_trivia() && !matches!(token.kind, TokenKind::Comment | TokenKind::Doc) {

@@ -90,14 +90,14 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
     let bar = (files.len() > MANY && std::io::stderr().is_terminal()).then(|| ProgressBar::new(files.len() as u64));
     let pool = (files.len() > 1).then(|| rayon::ThreadPoolBuilder::new().stack_size(STACK).build().ok()).flatten();
     for chunk in files.chunks(TOGETHER) {
-        let look = |file: &PathBuf| input::analysis(file);
-        let found: Vec<Result<Analysis, Failure>> = match &pool {
+        let look = |file: &PathBuf| input::analyses(file);
+        let found: Vec<Result<Vec<Analysis>, Failure>> = match &pool {
             Some(pool) => pool.install(|| chunk.par_iter().map(look).collect()),
             None => chunk.iter().map(look).collect(),
         };
         for (file, found) in chunk.iter().zip(found) {
-            let analysis = match found {
-                Ok(analysis) => analysis,
+            let circuits = match found {
+                Ok(circuits) => circuits,
                 Err(failure) => {
                     round.status = Status::Unusable;
                     if let Failure::Unreadable(why) = failure {
@@ -109,24 +109,30 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
                 }
             };
             count += 1;
-            round.read_from.extend(input::read_from(&analysis));
-            let shown: Vec<usize> = (0..analysis.diagnostics.len())
-                .filter(|at| once.insert(identity(&analysis, &analysis.diagnostics[*at])))
-                .collect();
-            shown.iter().for_each(|at| tally.add(&analysis.diagnostics[*at]));
-            tally.add_claims(&analysis);
-            if streams {
-                let own: Vec<&Diagnostic> = shown.iter().map(|at| &analysis.diagnostics[*at]).collect();
-                let out = written(args, terminal, &analysis, &own);
-                if !out.is_empty() {
-                    match &bar {
-                        Some(bar) => bar.suspend(|| emit(&out)),
-                        None => emit(&out),
+            if input::is_document(file) {
+                // A document without a circuit is still one that is followed.
+                round.read_from.extend(std::path::absolute(file).ok());
+            }
+            for analysis in circuits {
+                round.read_from.extend(input::read_from(&analysis));
+                let shown: Vec<usize> = (0..analysis.diagnostics.len())
+                    .filter(|at| once.insert(identity(&analysis, &analysis.diagnostics[*at])))
+                    .collect();
+                shown.iter().for_each(|at| tally.add(&analysis.diagnostics[*at]));
+                tally.add_claims(&analysis);
+                if streams {
+                    let own: Vec<&Diagnostic> = shown.iter().map(|at| &analysis.diagnostics[*at]).collect();
+                    let out = written(args, terminal, &analysis, &own);
+                    if !out.is_empty() {
+                        match &bar {
+                            Some(bar) => bar.suspend(|| emit(&out)),
+                            None => emit(&out),
+                        }
                     }
+                } else {
+                    shown_of.push(shown);
+                    kept.push(analysis);
                 }
-            } else {
-                shown_of.push(shown);
-                kept.push(analysis);
             }
         }
         if let Some(bar) = &bar {

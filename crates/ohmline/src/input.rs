@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use ohmline_analysis::markdown::{blocks, is_markdown};
 use ohmline_analysis::{Analysis, Settings, analyze, load};
 use ohmline_syntax::tree::StmtKind;
 
@@ -30,8 +31,34 @@ pub enum Failure {
     Fault,
 }
 
+/// Whether a file is a Markdown document: each fenced block of circuit in it is a file of its own.
+pub fn is_document(file: &Path) -> bool {
+    !is_stdin(file) && is_markdown(&file.to_string_lossy())
+}
+
+/// Why a document is not taken where one circuit is meant.
+fn several() -> Failure {
+    Failure::Unreadable("it is a Markdown document; `ohmline check` reads the circuits in it".to_owned())
+}
+
+/// Reads and analyzes every circuit of a file, and what each includes: one, or those of a Markdown document. Places in them are
+/// places in the document.
+pub fn analyses(file: &Path) -> Result<Vec<Analysis>, Failure> {
+    if !is_document(file) {
+        return Ok(vec![analysis(file)?]);
+    }
+    let text = ohmline_files::read_named(file).map_err(Failure::Unreadable)?;
+    let (name, path) = (name(file), std::path::absolute(file).ok());
+    let disk = Disk::default();
+    let of = |text: &str, oddity| analyzed(&name, path.as_deref(), text, oddity, &disk);
+    blocks(&text.text).iter().map(|block| of(&block.text, text.oddity)).collect()
+}
+
 /// Reads and analyzes a file and what it includes.
 pub fn analysis(file: &Path) -> Result<Analysis, Failure> {
+    if is_document(file) {
+        return Err(several());
+    }
     let name = name(file);
     let disk = Disk::default();
     let (text, path) = if is_stdin(file) {
@@ -45,6 +72,9 @@ pub fn analysis(file: &Path) -> Result<Analysis, Failure> {
 
 /// Analyzes a text in the place of a file.
 pub fn analysis_of(file: &Path, text: &str) -> Result<Analysis, Failure> {
+    if is_document(file) {
+        return Err(several());
+    }
     analyzed(&name(file), std::path::absolute(file).ok().as_deref(), text, None, &Disk::default())
 }
 

@@ -3,6 +3,7 @@
 use std::io;
 
 use ohmline_analysis::Analysis;
+use ohmline_analysis::markdown::is_markdown;
 use ohmline_syntax::{Diagnostic, FileSpan, Fix, Label, Safety};
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
@@ -50,6 +51,18 @@ pub fn write_check_json(
             });
             map.serialize_entry("diagnostics", &all)?;
             map.serialize_entry("summary", self.2)?;
+            // Each block of a Markdown document is a circuit of its own, also for who reads this.
+            let is_block = |file: &Checked<'_>| is_markdown(main(file.analysis));
+            if self.0.iter().any(is_block) {
+                let circuits = List(|| {
+                    self.0
+                        .iter()
+                        .zip(&positions)
+                        .filter(|(file, _)| is_block(file))
+                        .map(|(file, at)| CircuitJson(file, at))
+                });
+                map.serialize_entry("circuits", &circuits)?;
+            }
             if !self.1.is_empty() {
                 map.serialize_entry("unreadable", self.1)?;
             }
@@ -58,6 +71,29 @@ pub fn write_check_json(
     }
     serde_json::to_writer_pretty(&mut out, &Whole(files, unreadable, tally))?;
     out.write_all(b"\n")
+}
+
+/// What the file asked about is called.
+fn main(analysis: &Analysis) -> &str {
+    analysis.sources.files.first().map_or("", |source| source.name.as_str())
+}
+
+/// A circuit of a Markdown document.
+struct CircuitJson<'a>(&'a Checked<'a>, &'a Positions<'a>);
+
+impl Serialize for CircuitJson<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let Self(file, positions) = self;
+        let mut tally = Tally::default();
+        file.shown.iter().for_each(|one| tally.add(one));
+        tally.add_claims(file.analysis);
+        let mut map = serializer.serialize_map(None)?;
+        map.serialize_entry("schema", &SCHEMA)?;
+        map.serialize_entry("file", main(file.analysis))?;
+        map.serialize_entry("diagnostics", &List(|| file.shown.iter().map(|one| DiagnosticJson(one, positions))))?;
+        map.serialize_entry("summary", &tally)?;
+        map.end()
+    }
 }
 
 /// A diagnostic with its positions converted.

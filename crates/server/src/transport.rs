@@ -235,6 +235,13 @@ fn read_message(body: &[u8]) -> Message {
     {
         object.remove("params");
     }
+    // The protocol says `diagnostics` (Language Server Protocol 3.17, ClientCapabilities); lsp-types 0.94 reads another name.
+    if value.get("method").is_some_and(|method| method == "initialize")
+        && let Some(workspace) = value.pointer_mut("/params/capabilities/workspace").and_then(Value::as_object_mut)
+        && let Some(own) = workspace.remove("diagnostics")
+    {
+        workspace.entry("diagnostic").or_insert(own);
+    }
     if value.get("method").is_some() {
         let id = value.get("id").and_then(|id| serde_json::from_value(id.clone()).ok()).unwrap_or_default();
         serde_json::from_value(value).map_or_else(|_| refused(id, Error::invalid_request()), Message::Request)
