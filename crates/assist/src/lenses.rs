@@ -2,10 +2,11 @@
 
 use ohmline_analysis::Analysis;
 use ohmline_circuit::quantity::{Number, Style, show};
-use ohmline_circuit::{StateId, Unit};
+use ohmline_circuit::{Claim, StateId, Unit};
+use ohmline_lint::words;
 use ohmline_report::Tally;
 use ohmline_syntax::tree::StmtKind;
-use ohmline_syntax::{FileId, FileSpan, Span};
+use ohmline_syntax::{FileId, FileSpan, Severity, Span};
 
 /// Significant digits of every value shown.
 const DIGITS: Style = Style::Digits(3);
@@ -108,6 +109,19 @@ fn sources(analysis: &Analysis, state: StateId) -> Option<String> {
     Some(text)
 }
 
+/// The statements of the claims that fail.
+fn failed_claims(analysis: &Analysis) -> Vec<FileSpan> {
+    let context = analysis.context();
+    let claims = analysis.circuit.claims.iter().enumerate();
+    claims
+        .filter(|(number, _)| words::claim(&context, *number).holds == Some(false))
+        .map(|(_, claim)| match claim {
+            Claim::Value { ask, .. } => ask.stmt,
+            Claim::Relation { stmt, .. } => *stmt,
+        })
+        .collect()
+}
+
 /// The circuit as drawn, in a line; what is wrong comes first.
 fn whole(analysis: &Analysis) -> String {
     let tally = Tally::of(analysis);
@@ -117,7 +131,11 @@ fn whole(analysis: &Analysis) -> String {
         number => Some(format!("{number} {many}")),
     };
     let mut parts: Vec<String> = Vec::new();
-    parts.extend(count(tally.errors, "error", "errors"));
+    // A claim that fails is an error too, and is told of below.
+    let failed = failed_claims(analysis);
+    let told = |at: FileSpan| failed.iter().any(|claim| holds(*claim, at));
+    let other = analysis.diagnostics.iter().filter(|one| one.severity == Severity::Error && !told(one.primary.at));
+    parts.extend(count(other.count(), "error", "errors"));
     parts.extend(sources(analysis, StateId::DRAWN));
     let claims: Vec<String> = [
         count(tally.claims_held, "claim holds", "claims hold"),

@@ -177,8 +177,8 @@ fn lenses_say_what_was_solved() {
         .map(|lens| format!("{:?} {} {}", lens.opens, lens.case.unwrap_or_else(|| "-".to_owned()), lens.title))
         .collect();
     let [first, rest @ ..] = found.as_slice() else { panic!("{found:?}") };
-    // A failing claim may be an error beside: what matters is that both are told.
-    assert!(first.contains("B1 300 mA, 1.35 W") && first.contains("1 claim holds, 1 claim fails"), "{first}");
+    // The claim that fails is told of once.
+    assert_eq!(first, "Solution - B1 300 mA, 1.35 W · 1 claim holds, 1 claim fails");
     assert_eq!(
         rest,
         [
@@ -190,6 +190,12 @@ fn lenses_say_what_was_solved() {
             "Solution - 300 mA, 180 mA, 120 mA and 1 more",
         ]
     );
+}
+
+#[test]
+fn errors_come_first() {
+    let found = lenses(&analysis("circuit \"Pier\"\nbattery B1 = 4.5 ohm\nlamp L1 = 9 ohm\nB1+ -- L1 -- B1-\n", &[]));
+    assert!(found[0].title.starts_with("1 error · "), "{}", found[0].title);
 }
 
 #[test]

@@ -37,6 +37,7 @@ JSON always holds everything, hints too.
 Examples:
   ohmline check harbor/*.ohmline        several files; the worst of them decides the exit status
   ohmline check harbor                  every circuit in a folder and the folders in it
+  ohmline check notes.md                the circuits in a Markdown document: its fenced blocks marked ohmline
   ohmline check --watch pier.ohmline    again at every change of the file or of what it includes
   cat pier.ohmline | ohmline check -    standard input
   ohmline check --format json pier.ohmline")]
