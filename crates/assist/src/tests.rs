@@ -169,7 +169,9 @@ fn after_any_rename_the_answers_are_the_same() {
                         .map(|own| format!("{:?} {:?} {:?}", own.current, own.voltage, own.power))
                 })
                 .collect();
-            (values, analysis.diagnostics.iter().map(|found| found.rule).collect::<Vec<_>>())
+            // `name-gap` is about the row of names itself (R1, R3), which a rename is free to break or to mend.
+            let rules = analysis.diagnostics.iter().map(|found| found.rule).filter(|rule| *rule != "name-gap");
+            (values, rules.collect::<Vec<_>>())
         };
         for symbol in 0..index.symbols.len() as u32 {
             let Some(first) = index.of(symbol).find(|place| place.at.file == FileId::MAIN && place.role != Role::Field)

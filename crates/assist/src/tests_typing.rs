@@ -231,37 +231,3 @@ fn a_part_is_colored_like_the_whole() {
         }
     }
 }
-
-/// Twice as much text takes about twice as long, not four times: ladders of resistors, unoptimized.
-#[test]
-fn features_grow_no_faster_than_the_text() {
-    let timed = |rungs: usize| {
-        let mut text = String::from("circuit \"Quay\"\nbattery B1 = 9 V\nB1- -- @b\nB1+ -- @a0\n");
-        for n in 0..rungs {
-            text.push_str(&format!("resistor R{n}, Q{n} = 1 ohm\n@a{n} -- R{n} -- @a{}\n@a{n} -- Q{n} -- @b\n", n + 1));
-        }
-        let analysis = analysis(&text, &[]);
-        let best = |work: &dyn Fn()| {
-            let times = (0..3).map(|_| {
-                let begun = std::time::Instant::now();
-                work();
-                begun.elapsed()
-            });
-            times.min().unwrap_or_default()
-        };
-        let index = Index::new(&analysis.sources);
-        let source = &analysis.sources.files[0];
-        [
-            best(&|| drop(Index::new(&analysis.sources))),
-            best(&|| drop(colored(&analysis, &index, Span::new(0, u32::MAX)))),
-            best(&|| drop(lenses(&analysis))),
-            best(&|| drop(crate::outline::outline(&source.tree))),
-            best(&|| drop(crate::stretches::folds(&source.tree, &source.lines))),
-        ]
-    };
-    let (small, large) = (timed(400), timed(1600));
-    for (number, (small, large)) in small.iter().zip(&large).enumerate() {
-        let allowed = *small * 10 + std::time::Duration::from_millis(20);
-        assert!(*large < allowed, "feature {number}: {small:?}, then {large:?}");
-    }
-}
