@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use ohmline_assist::rewrite::{RewriteKind, rewrites};
+use ohmline_assist::rewrite::{RewriteKind, part_of, rewrites};
 use ohmline_syntax::{Diagnostic, Edit, Fix, Safety, Span};
 use tower_lsp::lsp_types::{
     CodeAction, CodeActionKind, CodeActionOrCommand, DocumentChanges, OneOf, OptionalVersionedTextDocumentIdentifier,
@@ -29,11 +29,12 @@ pub fn quick_fixes(snapshot: &Snapshot, editor: Editor, wanted: Span) -> Vec<Cod
     actions
 }
 
-/// What can be rewritten at a place.
-pub fn rewritings(snapshot: &Snapshot, editor: Editor, offset: u32) -> Vec<CodeActionOrCommand> {
+/// What can be rewritten at the start of a selection, and what the selection can become.
+pub fn rewritings(snapshot: &Snapshot, editor: Editor, selection: Span) -> Vec<CodeActionOrCommand> {
     let places = Places::new(snapshot, editor);
-    rewrites(&snapshot.analysis, snapshot.names(), offset)
+    rewrites(&snapshot.analysis, snapshot.names(), selection.start)
         .into_iter()
+        .chain(part_of(&snapshot.analysis, snapshot.names(), selection))
         .filter_map(|own| {
             Some(CodeActionOrCommand::CodeAction(CodeAction {
                 title: own.title,

@@ -472,7 +472,7 @@ impl LanguageServer for Backend {
         };
         // New lines of a rewriting go to the end of a file, which in Markdown is no circuit.
         if snapshot.blocks.is_none() {
-            found.extend(actions::rewritings(&snapshot, editor, wanted.start).into_iter().filter(fits));
+            found.extend(actions::rewritings(&snapshot, editor, wanted).into_iter().filter(fits));
         }
         // Not in every menu: only for those who ask for it, such as when a file is saved.
         if asked.is_some() && wants(&CodeActionKind::SOURCE_FIX_ALL) {

@@ -25,9 +25,9 @@ pub(super) fn offer(here: &Here<'_>, out: &mut Vec<Rewrite>) {
     let Some((name, span, named_before, named_behind)) = found else { return };
     let last = here.last_declaration();
     let below = here.tree.stmts[last].range().end;
-    let line_end =
-        here.tree.text[below as usize..].find('\n').map_or(here.tree.text.len() as u32, |at| below + at as u32);
-    let declare = |text: String| here.edit(ohmline_syntax::Span::new(line_end, line_end), format!("\n{text}"));
+    let line_end = here.line_end(below);
+    let newline = here.newline();
+    let declare = |text: String| here.edit(ohmline_syntax::Span::new(line_end, line_end), format!("{newline}{text}"));
     let ammeter = here.free_name("A");
     out.push(Rewrite {
         title: format!("Put an ammeter in line with {name}"),
@@ -55,14 +55,14 @@ pub(super) fn offer(here: &Here<'_>, out: &mut Vec<Rewrite>) {
     if names[1].is_empty() {
         around.push_str(&format!(" -- @{second}"));
     }
-    let end = stmt.range().end;
+    let end = here.line_end(stmt.range().end);
     out.push(Rewrite {
         title: format!("Put a voltmeter across {name}"),
         kind: RewriteKind::Change,
         edits: vec![
             declare(format!("voltmeter {voltmeter}")),
             here.edit(span, around),
-            here.edit(ohmline_syntax::Span::new(end, end), format!("\n@{first} -- +{voltmeter}- -- @{second}")),
+            here.edit(ohmline_syntax::Span::new(end, end), format!("{newline}@{first} -- +{voltmeter}- -- @{second}")),
         ],
     });
 }

@@ -1,17 +1,21 @@
 //! Ways to rewrite the text at a place, as people think of circuits: each is offered only where it can be carried out whole.
 
 mod equivalent;
+mod group;
 mod junction;
 mod meters;
+mod part;
 mod polarity;
 mod preferred;
 mod state;
 
 use ohmline_analysis::Analysis;
+use ohmline_syntax::lexer::{TokenKind, tokens};
 use ohmline_syntax::tree::{Item, ItemKind, Segment, Stmt, StmtKind};
 use ohmline_syntax::{Edit, FileId, FileSpan, Span, Tree};
 
-use crate::occurrences::Index;
+use crate::occurrences::{Index, Scope};
+pub use part::part_of;
 
 /// A way to rewrite the text.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -43,7 +47,21 @@ pub(crate) struct Here<'a> {
     pub number: usize,
 }
 
+/// The scope of the document itself.
+const OWN: Scope = Scope { file: FileId::MAIN, part: None };
+
 impl<'a> Here<'a> {
+    /// The statement at an offset, if it can be read.
+    pub fn new(analysis: &'a Analysis, index: &'a Index, offset: u32) -> Option<Self> {
+        let tree = &analysis.sources.file(FileId::MAIN).tree;
+        let stmt = tree.stmt_at(offset)?;
+        if stmt.node.kind == StmtKind::Error || !stmt.node.problems.is_empty() {
+            return None;
+        }
+        let number = tree.stmts.partition_point(|own| own.offset < stmt.offset);
+        Some(Here { analysis, index, tree, offset, number })
+    }
+
     pub fn stmt(&self) -> &'a Stmt {
         &self.tree.stmts[self.number]
     }
@@ -57,12 +75,42 @@ impl<'a> Here<'a> {
     }
 
     pub fn in_block(&self) -> bool {
-        let number = self.number as u32;
+        self.is_in_block(self.number)
+    }
+
+    /// Whether a statement stands in a part or a `repeat`.
+    pub fn is_in_block(&self, number: usize) -> bool {
+        let number = number as u32;
         self.tree.blocks.iter().any(|block| block.head <= number && number < block.close)
     }
 
     pub fn edit(&self, span: Span, text: impl Into<String>) -> Edit {
         Edit { at: FileSpan::new(FileId::MAIN, span), text: text.into() }
+    }
+
+    /// The line ends of the document.
+    pub fn newline(&self) -> &'static str {
+        if self.tree.text.contains("\r\n") { "\r\n" } else { "\n" }
+    }
+
+    /// Where the line of an offset ends.
+    pub fn line_end(&self, offset: u32) -> u32 {
+        let rest = &self.tree.text[offset as usize..];
+        offset + rest.find(['\r', '\n']).unwrap_or(rest.len()) as u32
+    }
+
+    /// A stretch widened to whole lines, with the end of the last.
+    pub fn whole_lines(&self, span: Span) -> Span {
+        let start = self.tree.text[..span.start as usize].rfind(['\r', '\n']).map_or(0, |at| at as u32 + 1);
+        let end = self.line_end(span.end);
+        let rest = &self.tree.text[end as usize..];
+        let newline = if rest.starts_with("\r\n") { 2 } else { u32::from(!rest.is_empty()) };
+        Span::new(start, end + newline)
+    }
+
+    /// How often the document speaks of a junction.
+    pub fn junction_uses(&self, name: &str) -> Option<usize> {
+        Some(self.index.of(self.index.junction(OWN, name)?).count())
     }
 
     /// Lines at the end of the text.
@@ -88,13 +136,34 @@ impl<'a> Here<'a> {
 
     /// A name with these letters in front that nothing has.
     pub fn free_name(&self, letters: &str) -> String {
-        let scope = crate::occurrences::Scope { file: FileId::MAIN, part: None };
-        let free = |number: &u32| {
-            let name = format!("{letters}{number}");
-            self.index.named(scope, &name).is_none() && self.index.junction(scope, &name).is_none()
-        };
-        format!("{letters}{}", (1..100_000u32).find(free).unwrap_or(1))
+        self.free_names(letters).next().unwrap_or_else(|| format!("{letters}1"))
     }
+
+    /// Names for points that nothing has.
+    pub fn free_points(&self) -> impl Iterator<Item = String> {
+        self.free_names("p")
+    }
+
+    /// The name of a part that nothing has.
+    pub fn free_part(&self, letters: &str) -> Option<String> {
+        let taken = |name: &String| self.index.part_seen(&self.analysis.sources, FileId::MAIN, name).is_some();
+        self.free_names(letters).find(|name| !taken(name))
+    }
+
+    fn free_names(&self, letters: &str) -> impl Iterator<Item = String> {
+        let free = |name: &String| self.index.named(OWN, name).is_none() && self.index.junction(OWN, name).is_none();
+        (1..100_000u32).map(move |number| format!("{letters}{number}")).filter(free)
+    }
+}
+
+/// The text of a stretch with single blanks, on one line; `None` where a comment stands in it.
+pub(crate) fn on_one_line(tree: &Tree, span: Span) -> Option<String> {
+    let text = tree.slice(span);
+    let is_comment = |kind: TokenKind| matches!(kind, TokenKind::Comment | TokenKind::Doc);
+    if tokens(text).iter().any(|token| is_comment(token.kind)) {
+        return None;
+    }
+    Some(text.split_whitespace().collect::<Vec<_>>().join(" "))
 }
 
 /// Every segment of a path, groups inside of groups too.
@@ -119,16 +188,11 @@ pub(crate) fn plain_name(item: &Item) -> Option<&str> {
 
 /// Everything that can be rewritten at an offset of the document.
 pub fn rewrites(analysis: &Analysis, index: &Index, offset: u32) -> Vec<Rewrite> {
-    let tree = &analysis.sources.file(FileId::MAIN).tree;
-    let Some(stmt) = tree.stmt_at(offset) else { return Vec::new() };
-    if stmt.node.kind == StmtKind::Error || !stmt.node.problems.is_empty() {
-        return Vec::new();
-    }
-    let number = tree.stmts.partition_point(|own| own.offset < stmt.offset);
-    let here = Here { analysis, index, tree, offset, number };
+    let Some(here) = Here::new(analysis, index, offset) else { return Vec::new() };
     let mut out = Vec::new();
     equivalent::offer(&here, &mut out);
     junction::offer(&here, &mut out);
+    group::offer(&here, &mut out);
     state::offer(&here, &mut out);
     meters::offer(&here, &mut out);
     polarity::offer(&here, &mut out);

@@ -1,9 +1,10 @@
 use std::collections::BTreeMap;
 
 use ohmline_analysis::{Analysis, Settings, analyze};
-use ohmline_syntax::{FileId, Severity};
+use ohmline_syntax::tree::{Segment, StmtKind};
+use ohmline_syntax::{FileId, Severity, Span};
 
-use super::{Rewrite, RewriteKind, rewrites};
+use super::{Rewrite, RewriteKind, part_of, rewrites, segments};
 use crate::fixture::{analysis, marked};
 use crate::occurrences::Index;
 use crate::rename::apply;
@@ -151,4 +152,128 @@ fn everything_else_keeps_its_current_and_voltage() {
     for word in ["Name", "State", "Put", "Turn"] {
         assert!(count.get(word).is_some_and(|count| *count > 5), "{count:?}");
     }
+}
+
+#[test]
+fn a_group_and_paths_of_their_own() {
+    let grouped = "battery B1 = 12 V\nlamp L1, L2, L3 = 6 ohm\nB1+ -- L1 -- ( L2 <|>| L3 ) -- B1-  # the quay\n";
+    let apart = "battery B1 = 12 V\nlamp L1, L2, L3 = 6 ohm\nB1+ -- L1 -- @p1 -- L2 -- @p2 -- B1-  # the quay\n@p1 -- L3 -- @p2\n";
+    assert_eq!(done(grouped, "Write this group as paths from @p1 to @p2"), apart);
+    let back = apart.replacen("-- L2", "-- <|>L2", 1);
+    assert_eq!(done(&back, "Write the paths from @p1 to @p2 as a group"), grouped.replacen("<|>", "", 1));
+    // A name that something speaks of stays, and so does a path with a comment.
+    let asked = format!("{back}find potential at @p1\n");
+    assert!(done(&asked, "Write the paths").contains("L1 -- @p1 -- ( L2 | L3 ) -- B1-  # the quay\nfind"));
+    let (_, found) = offered(&back.replacen("@p1 -- L3 -- @p2", "@p1 -- L3 -- @p2  # far", 1));
+    assert!(found.iter().all(|own| !own.title.starts_with("Write the paths")));
+    // Nested, and with names that are there already.
+    let text = "battery B1 = 12 V\nlamp L1, L2, L3 = 6 ohm\r\nB1+ -- @fork -- ( L1 -- ( L2 |<|> L3 ) | L4 ) -- B1-\nlamp L4 = 6 ohm\n";
+    assert!(
+        done(text, "Write this group").contains("( L1 -- @p1 -- L2 -- @p2 | L4 ) -- B1-\r\n@p1 -- L3 -- @p2\nlamp")
+    );
+}
+
+fn turned_into_a_part(text: &str) -> Option<String> {
+    let (start, end) = (text.find('[').expect("a mark"), text.find(']').expect("a mark") - 1);
+    let found = analysis(&text.replace(['[', ']'], ""), &[]);
+    let own = part_of(&found, &Index::new(&found.sources), Span::new(start as u32, end as u32))?;
+    Some(apply(&found.sources, &own.edits).files[0].tree.text.to_string())
+}
+
+#[test]
+fn a_selection_becomes_a_part() {
+    let text = "battery  B1 = 12 V\n## The dropper.\nresistor R1 = 40 ohm  # wire\nlamp     L1, L2 = 6 ohm\nB1+ -- [R1 -- @m -- ( L1 | L2 )] -- B1-\n";
+    assert_eq!(
+        turned_into_a_part(text).as_deref(),
+        Some(
+            "battery  B1 = 12 V\ngroup1   G1\nB1+ -- G1 -- B1-\n\npart group1(in, out)\n  ## The dropper.\n  resistor R1 = 40 ohm  # wire\n  \
+             lamp     L1, L2 = 6 ohm\n  @in -- R1 -- @m -- ( L1 | L2 ) -- @out\nend\n"
+        )
+    );
+    // Something else speaks of what would move, a declaration names what stays, or there is too little.
+    for text in [
+        "battery B1 = 12 V\nlamp L1 = 6 ohm\nlamp L2 = 6 ohm\nB1+ -- [L1 -- L2] -- B1-\nfind current through L1\n",
+        "battery B1 = 12 V\nlamp L1, L2, L3 = 6 ohm\nB1+ -- [L1 -- L2] -- L3 -- B1-\n",
+        "battery B1 = 12 V\nlamp L1, L2 = 6 ohm\nB1+ -- [L1 -- @m -- L2] -- B1-\nreference @m\n",
+        "battery B1 = 12 V\nlamp L1, L2 = 6 ohm\nB1+ -- [L1] -- L2 -- B1-\n",
+        "battery B1 = 12 V\nlamp L1, L2 = 6 ohm\n[@a -- +B1- -- L1 -- L2 -- @a]\n",
+        "lamp L1, L2 = 6 ohm\n[L1 -- L2]\n",
+    ] {
+        assert_eq!(turned_into_a_part(text), None, "{text}");
+    }
+}
+
+fn answered(analysis: &Analysis) -> BTreeMap<String, String> {
+    let Some(state) = analysis.answers.states.first() else { return BTreeMap::new() };
+    let elements = analysis.circuit.elements.iter().zip(&state.elements);
+    let own = elements.filter_map(|(element, answer)| {
+        let answer = answer.as_ref()?;
+        Some((element.name.to_string(), format!("{:?} {:?}", answer.current, answer.voltage)))
+    });
+    own.collect()
+}
+
+fn errors(analysis: &Analysis) -> usize {
+    analysis.diagnostics.iter().filter(|found| found.severity == Severity::Error).count()
+}
+
+/// Whatever stretch of a path in whichever sample becomes a part: every element keeps its current and voltage, under its new name.
+#[test]
+fn parts_keep_every_current_and_voltage() {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../samples");
+    let mut count = 0;
+    for entry in std::fs::read_dir(folder).expect("samples") {
+        let path = entry.expect("readable").path();
+        if path.extension().is_none_or(|ending| ending != "ohmline") {
+            continue;
+        }
+        let whole = ohmline_syntax::parse(&std::fs::read_to_string(&path).expect("a sample"));
+        // Without what is said about the circuit, since what something speaks of stays where it is.
+        let mut text = whole.text.to_string();
+        for stmt in whole.stmts.iter().rev() {
+            let spoken = !matches!(
+                stmt.node.kind,
+                StmtKind::Declare(_)
+                    | StmtKind::Path(_)
+                    | StmtKind::Let { .. }
+                    | StmtKind::Part { .. }
+                    | StmtKind::Repeat { .. }
+                    | StmtKind::End
+            );
+            if spoken {
+                text.replace_range(stmt.range().range(), "");
+            }
+        }
+        let before = analysis(&text, &[]);
+        let index = Index::new(&before.sources);
+        let tree = &before.sources.files[0].tree;
+        let mut selections = Vec::new();
+        for stmt in &tree.stmts {
+            let StmtKind::Path(path) = &stmt.node.kind else { continue };
+            segments(path, &mut |segment: &Segment| {
+                for (number, first) in segment.items.iter().enumerate() {
+                    let ends = segment.items[number..].iter();
+                    selections.extend(ends.map(|last| stmt.span(first.span).to(stmt.span(last.span))));
+                }
+            });
+        }
+        let old = answered(&before);
+        let mut seen = std::collections::HashSet::new();
+        for selection in selections {
+            let Some(own) = part_of(&before, &index, selection) else { continue };
+            if !seen.insert(format!("{:?}", own.edits)) {
+                continue;
+            }
+            let after = analyze(apply(&before.sources, &own.edits), &Settings::default());
+            let place = format!("{} {}", path.display(), tree.slice(selection));
+            assert!(errors(&after) <= errors(&before), "{place}");
+            let new = answered(&after);
+            for (name, value) in &old {
+                let now = new.get(name).or_else(|| new.get(&format!("G1.{name}")));
+                assert_eq!(now, Some(value), "{place}: {name}");
+            }
+            count += 1;
+        }
+    }
+    assert!(count > 5, "{count}");
 }
