@@ -893,3 +893,47 @@ fn every_case_is_drawn_without_overlaps_and_planar_ones_without_crossings() {
         }
     }
 }
+
+/// Circuits of textbooks that are about the very thing that is warned of.
+const WARNED: &[(&str, &str, &str)] = &[
+    ("up2-10-p28-fuse", "fuse-blows", "the problem asks whether the breaker trips"),
+    ("liec1-5-fault-short", "ammeter-across", "the page shows what a short across R2 does"),
+    ("short-real-battery", "shorted-source", "the short-circuit current is what is asked"),
+    ("up2-10.8ex", "stored-energy", "250 J at 100 V is dangerous"),
+    ("up2-10-p93", "stored-energy", "115 J at 48 V is dangerous"),
+];
+
+/// A right circuit of a textbook is no mistake, and little needs to be remarked on it.
+#[test]
+fn every_published_circuit_is_met_with_silence() {
+    let mut wrong = String::new();
+    let mut warned = 0;
+    let mut remarks: BTreeMap<String, usize> = BTreeMap::new();
+    let cases = cases();
+    for case in &cases {
+        let mut text = case.text();
+        if let Some((a, b)) = case.expected.iter().find_map(Row::points).filter(|_| case.sources().count() == 0) {
+            let _ = writeln!(text, "find {}", between(a, b));
+        }
+        let output = harness::ohmline(&["check", "-", "--format", "json"], &text);
+        let json: Value = serde_json::from_slice(&output.stdout).expect("the output is JSON");
+        for said in json["diagnostics"].as_array().expect("diagnostics are listed") {
+            let word = |key: &str| said[key].as_str().unwrap_or("?").to_owned();
+            match word("severity").as_str() {
+                "error" | "warning" if WARNED.iter().any(|(id, rule, _)| *id == case.id && *rule == word("rule")) => {
+                    warned += 1
+                }
+                "error" | "warning" => {
+                    let _ = writeln!(wrong, "{}: {} {}", case.id, word("rule"), word("message"));
+                }
+                "info" => *remarks.entry(word("rule")).or_default() += 1,
+                _ => {}
+            }
+        }
+    }
+    println!("{remarks:?}");
+    assert!(wrong.is_empty(), "{wrong}");
+    let count: usize = remarks.values().sum();
+    assert_eq!(warned, WARNED.len());
+    assert!(count * 2 <= cases.len(), "{count} remarks on {} circuits: {remarks:?}", cases.len());
+}

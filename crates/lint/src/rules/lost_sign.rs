@@ -38,7 +38,7 @@ impl Rule for LostSign {
             let Some(Slip::Sign) = slip else { continue };
             let tail = "only the sign is off; an element counts from left to right in its path, a source out of its +";
             let question = "Which way does the current really go, and which way counts as positive here?".to_owned();
-            found.extend(slip::report(facts, &META, index, &tail, question));
+            found.extend(slip::report(facts, &META, index, tail, question));
         }
     }
 }

@@ -1,7 +1,7 @@
 //! missing-internal: the terminal voltage of an ideal battery is asked.
 
 use ohmline_circuit::Amount;
-use ohmline_circuit::{Params, Quantity, Rational};
+use ohmline_circuit::{Params, Quantity};
 use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::Facts;
@@ -42,7 +42,7 @@ impl Rule for MissingInternal {
             };
             let ideal = match internal {
                 None => true,
-                Some(Amount::Known(ohms)) => *ohms == Rational::from(0),
+                Some(Amount::Known(ohms)) => *ohms == 0,
                 Some(_) => false,
             };
             if ideal && facts.circuit.element(id).is_placed() {

@@ -1,6 +1,9 @@
 //! Tests that walk every rule, and circuits that must stay quiet.
 
 mod causes;
+mod idle;
+mod mutation;
 mod published;
 mod registry;
 mod size;
+mod variants;
