@@ -134,3 +134,55 @@ fn across_included_files() {
     // The kit is not open, so its edits are for whatever version is on the disk.
     assert!(changed.iter().any(|one| one["textDocument"]["version"].is_null()));
 }
+
+/// From the kit, which itself includes nothing: the open circuits that include it are renamed with it, and their answers stay.
+#[test]
+fn what_includes_a_file_is_renamed_with_it() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let folder = std::fs::canonicalize(folder.path()).expect("it exists");
+    let kit = "let flat = 4.5 V\npart lantern(in, out)\n  lamp L = 6 ohm\n  @in -- L -- @out\nend\n";
+    let pier =
+        "include \"kit.ohmline\"\nbattery B1 = flat\nlantern West\nB1+ -- West -- B1-\nfind current through West.L\n";
+    let quay = "# \u{1f6a2}\ninclude \"kit.ohmline\"\nsource V1 = 3 V\nlantern East\nV1+ -- East -- V1-\n";
+    let uri = |name: &str| format!("file://{}", folder.join(name).display());
+    let mut session = Session::start(able());
+    for (name, text) in [("kit.ohmline", kit), ("pier.ohmline", pier), ("quay.ohmline", quay)] {
+        std::fs::create_dir_all(&folder).expect("a folder");
+        std::fs::write(folder.join(name), text).expect("written");
+        session.open(&uri(name), 3, text);
+    }
+    let at = |name: &str, text: &str, piece: &str| json!({ "textDocument": { "uri": uri(name) }, "position": place(text, piece, 0, "utf-16") });
+    let count = |edit: &Value| {
+        let mut found: Vec<(String, usize)> = edit["documentChanges"]
+            .as_array()
+            .expect("files")
+            .iter()
+            .map(|one| {
+                assert_eq!(one["textDocument"]["version"], 3);
+                let file = one["textDocument"]["uri"].as_str().expect("an address").rsplit('/').next();
+                (file.expect("a name").to_owned(), one["edits"].as_array().expect("edits").len())
+            })
+            .collect();
+        found.sort();
+        found
+    };
+    let three = [("kit.ohmline", 1), ("pier.ohmline", 1), ("quay.ohmline", 1)].map(|(name, n)| (name.to_owned(), n));
+    // The part: from its declaration, and from one of the circuits that use it.
+    for from in [at("kit.ohmline", kit, "lantern("), at("pier.ohmline", pier, "lantern West")] {
+        let edit = session.request("textDocument/rename", with(from.clone(), "newName", json!("lampion")));
+        assert_eq!(count(&edit.expect("edits")), three);
+        let asked = with(from, "context", json!({ "includeDeclaration": true }));
+        let found = session.request("textDocument/references", asked).expect("places");
+        assert_eq!(found.as_array().map(Vec::len), Some(3));
+    }
+    // An element in its body, spoken of through a copy.
+    let edit = session
+        .request("textDocument/rename", with(at("kit.ohmline", kit, "L = 6"), "newName", json!("Amber")))
+        .expect("edits");
+    assert_eq!(count(&edit), [("kit.ohmline".to_owned(), 2), ("pier.ohmline".to_owned(), 1)]);
+    // A name that is taken in one of the others, where the kit alone would have allowed it.
+    let refused = session
+        .request("textDocument/rename", with(at("kit.ohmline", kit, "flat"), "newName", json!("B1")))
+        .expect_err("pier.ohmline has a battery of that name");
+    assert!(refused["message"].as_str().is_some_and(|why| why.starts_with("`B1` ")), "{refused}");
+}

@@ -301,6 +301,11 @@ impl<'a> Walk<'a> {
         &self.sources.files[self.file.0 as usize].tree
     }
 
+    /// An `include` brings in no cases, so each file has its own.
+    fn whole_file(&self) -> Scope {
+        Scope { file: self.file, part: None }
+    }
+
     fn node(&self) -> &'a Stmt {
         &self.tree().stmts[self.stmt as usize]
     }
@@ -376,7 +381,7 @@ impl<'a> Walk<'a> {
                 self.declare(Space::Counter(self.stmt), self.scope, variable, SymbolKind::Counter);
             }
             StmtKind::Case { name, .. } => {
-                let symbol = self.index.add(Space::Case, MAIN, &name.text, SymbolKind::Case);
+                let symbol = self.index.add(Space::Case, self.whole_file(), &name.text, SymbolKind::Case);
                 self.quoted(symbol, name, Role::Definition);
             }
             StmtKind::Path(segment) => self.patterns(segment),
@@ -668,7 +673,7 @@ impl<'a> Walk<'a> {
 
     fn case(&mut self, case: Option<&'a Text>) {
         if let Some(text) = case {
-            let symbol = self.index.add(Space::Case, MAIN, &text.text, SymbolKind::Case);
+            let symbol = self.index.add(Space::Case, self.whole_file(), &text.text, SymbolKind::Case);
             self.quoted(symbol, text, Role::Use);
         }
     }

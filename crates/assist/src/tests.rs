@@ -92,6 +92,14 @@ fn repeats_and_terminals() {
     );
 }
 
+/// Rule of scope: an `include` brings in `let`s and parts, and no cases.
+#[test]
+fn cases_of_an_included_file_are_its_own() {
+    let kit = "lamp L9 = 6 ohm\ncase \"night\": L9 = open\n";
+    let text = "include \"kit.ohmline\"\nlamp L1 = 6 ohm\ncase \"ni<|>ght\": L1 = open\n";
+    assert_eq!(places(text, &[("kit.ohmline", kit)]), ["3:7 night!"]);
+}
+
 fn renamed(text: &str, name: &str) -> Result<(String, String), String> {
     let (analysis, cursor) = marked(text, &[("kit.ohmline", KIT)]);
     let index = Index::new(&analysis.sources);

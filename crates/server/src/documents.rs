@@ -208,6 +208,15 @@ impl Core {
             .collect()
     }
 
+    /// Waits for the analyses of all open circuits as they are now.
+    pub async fn settled(&self) -> RpcResult<Vec<Arc<Snapshot>>> {
+        let open: Vec<Url> = self.lock().documents.keys().cloned().collect();
+        for uri in &open {
+            self.snapshot(uri).await?;
+        }
+        Ok(self.snapshots())
+    }
+
     /// A document was opened. Whether it is Markdown shows in its address.
     pub fn open(&self, uri: Url, version: i32, text: String) {
         let markdown = is_markdown(uri.path());

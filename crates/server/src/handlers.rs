@@ -306,8 +306,9 @@ impl LanguageServer for Backend {
     async fn references(&self, params: ReferenceParams) -> Result<Option<Vec<Location>>> {
         let at = params.text_document_position;
         let Some(snapshot) = self.core.snapshot_at(&at.text_document.uri, at.position).await? else { return Ok(None) };
+        let others = self.core.settled().await?;
         let declaration = params.context.include_declaration;
-        Ok(Some(navigation::references(&snapshot, self.core.editor(), at.position, declaration)))
+        Ok(Some(navigation::references(&snapshot, &others, self.core.editor(), at.position, declaration)))
     }
 
     async fn document_highlight(&self, params: DocumentHighlightParams) -> Result<Option<Vec<DocumentHighlight>>> {
@@ -324,7 +325,8 @@ impl LanguageServer for Backend {
     async fn rename(&self, params: RenameParams) -> Result<Option<WorkspaceEdit>> {
         let at = params.text_document_position;
         let Some(snapshot) = self.core.snapshot_at(&at.text_document.uri, at.position).await? else { return Ok(None) };
-        navigation::rename(&snapshot, self.core.editor(), at.position, &params.new_name)
+        let others = self.core.settled().await?;
+        navigation::rename(&snapshot, &others, self.core.editor(), at.position, &params.new_name)
     }
 
     async fn document_symbol(&self, params: DocumentSymbolParams) -> Result<Option<DocumentSymbolResponse>> {

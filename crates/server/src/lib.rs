@@ -16,6 +16,7 @@ mod actions;
 mod completion;
 mod documents;
 mod editor;
+mod elsewhere;
 mod features;
 mod formatting;
 mod handlers;

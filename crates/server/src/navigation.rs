@@ -1,6 +1,9 @@
 //! Going from name to name: where something is declared, where it is used, what it is called everywhere; and the outline of a
 //! document. What is found comes from `ohmline-assist`; here it gets the shapes of the protocol.
 
+use std::collections::HashSet;
+use std::sync::Arc;
+
 use ohmline_assist::outline::{Entry, EntryKind, outline};
 use ohmline_assist::stretches::{folds, growing};
 use ohmline_assist::{Role, highlight, links, rename};
@@ -14,6 +17,7 @@ use tower_lsp::lsp_types::{
 use crate::actions::workspace_edit;
 use crate::documents::Snapshot;
 use crate::editor::Editor;
+use crate::elsewhere::{Overtaken, join, sights};
 use crate::proto::Places;
 
 /// The file that the `include` at an offset leads to.
@@ -33,20 +37,39 @@ pub fn definition(snapshot: &Snapshot, editor: Editor, at: Position) -> Option<L
     places.location(index.definition(own.symbol)?.at)
 }
 
-/// Every place of what stands at a place, in all files; with `declaration`, that of its declaration too.
-pub fn references(snapshot: &Snapshot, editor: Editor, at: Position, declaration: bool) -> Vec<Location> {
-    let places = Places::new(snapshot, editor);
-    let index = snapshot.names();
-    let Some(own) = index.at(FileId::MAIN, places.offset(at)) else { return Vec::new() };
-    index
-        .of(own.symbol)
-        .filter(|place| match place.role {
+/// Every place of what stands at a place, in all files and in the open circuits that include them; with `declaration`, that of its
+/// declaration too.
+pub fn references(
+    snapshot: &Snapshot,
+    others: &[Arc<Snapshot>],
+    editor: Editor,
+    at: Position,
+    declaration: bool,
+) -> Vec<Location> {
+    let offset = Places::new(snapshot, editor).offset(at);
+    let Some(own) = snapshot.names().at(FileId::MAIN, offset) else { return Vec::new() };
+    let mut out: Vec<Location> = Vec::new();
+    let mut seen = HashSet::new();
+    let mut add = |snapshot: &Snapshot, symbol: u32| {
+        let places = Places::new(snapshot, editor);
+        let of = snapshot.names().of(symbol).filter(|place| match place.role {
             Role::Definition => declaration,
             Role::Use => true,
             Role::Field => false,
-        })
-        .filter_map(|place| places.location(place.at))
-        .collect()
+        });
+        for found in of.filter_map(|place| places.location(place.at)) {
+            if seen.insert((found.uri.clone(), found.range.start)) {
+                out.push(found);
+            }
+        }
+    };
+    add(snapshot, own.symbol);
+    for sight in sights(snapshot, own, others, editor).iter().filter(|sight| sight.same_text) {
+        if let Some(there) = sight.snapshot.names().at(sight.file, sight.offset) {
+            add(sight.snapshot, there.symbol);
+        }
+    }
+    out
 }
 
 /// Every place in the document of what stands at a place; of a junction, everything that is the same point.
@@ -72,14 +95,33 @@ pub fn prepare_rename(snapshot: &Snapshot, editor: Editor, at: Position) -> Resu
     Ok(Some(PrepareRenameResponse::Range(places.range(found.span))))
 }
 
-/// The edits that rename what stands at a place, in all files.
-pub fn rename(snapshot: &Snapshot, editor: Editor, at: Position, name: &str) -> Result<Option<WorkspaceEdit>> {
-    let places = Places::new(snapshot, editor);
+/// The edits that rename what stands at a place, in all files and in the open circuits that include them.
+pub fn rename(
+    snapshot: &Snapshot,
+    others: &[Arc<Snapshot>],
+    editor: Editor,
+    at: Position,
+    name: &str,
+) -> Result<Option<WorkspaceEdit>> {
+    let offset = Places::new(snapshot, editor).offset(at);
+    let mut whole = renamed(snapshot, editor, FileId::MAIN, offset, name)?;
+    let own = snapshot.names().at(FileId::MAIN, offset);
+    for sight in own.map(|own| sights(snapshot, own, others, editor)).unwrap_or_default() {
+        if !sight.same_text {
+            let file = &sight.snapshot.analysis.sources.file(sight.file).name;
+            let reader = &sight.snapshot.analysis.sources.file(FileId::MAIN).name;
+            return Err(refused(format!("{reader} has read {file} in another state; save {file} and try again")));
+        }
+        join(&mut whole, renamed(sight.snapshot, editor, sight.file, sight.offset, name)?)
+            .map_err(|Overtaken| Error::new(ErrorCode::ContentModified))?;
+    }
+    Ok(Some(whole))
+}
+
+fn renamed(snapshot: &Snapshot, editor: Editor, file: FileId, offset: u32, name: &str) -> Result<WorkspaceEdit> {
     let sources = &snapshot.analysis.sources;
-    let edits: Vec<Edit> =
-        rename::rename(sources, snapshot.names(), FileId::MAIN, places.offset(at), name).map_err(refused)?;
-    workspace_edit(&places, editor, &edits)
-        .map(Some)
+    let edits: Vec<Edit> = rename::rename(sources, snapshot.names(), file, offset, name).map_err(refused)?;
+    workspace_edit(&Places::new(snapshot, editor), editor, &edits)
         .ok_or_else(|| refused("A file that uses this name cannot be reached".to_owned()))
 }
 
@@ -119,7 +161,7 @@ fn symbol(places: &Places<'_>, entry: &Entry) -> DocumentSymbol {
 const MOST_SYMBOLS: usize = 500;
 
 /// What the documents declare whose names hold the letters of a word in this order.
-pub fn workspace_symbols(snapshots: &[std::sync::Arc<Snapshot>], editor: Editor, word: &str) -> Vec<SymbolInformation> {
+pub fn workspace_symbols(snapshots: &[Arc<Snapshot>], editor: Editor, word: &str) -> Vec<SymbolInformation> {
     let wanted = word.to_lowercase();
     let mut out = Vec::new();
     for snapshot in snapshots {
