@@ -1,6 +1,6 @@
 //! A name of one document as the other open circuits see it: those that include the file which declares it speak of it too.
 
-use std::collections::HashSet;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use ohmline_assist::{Occurrence, Role};
@@ -62,7 +62,7 @@ pub struct Overtaken;
 pub fn join(whole: &mut WorkspaceEdit, other: WorkspaceEdit) -> Result<(), Overtaken> {
     for (uri, edits) in other.changes.into_iter().flatten() {
         let had = whole.changes.get_or_insert_default().entry(uri).or_default();
-        let known: HashSet<Position> = had.iter().map(|edit| edit.range.start).collect();
+        let known: BTreeSet<Position> = had.iter().map(|edit| edit.range.start).collect();
         had.extend(edits.into_iter().filter(|edit| !known.contains(&edit.range.start)));
     }
     let added = other.document_changes.map(edits_of).unwrap_or_default();
@@ -74,7 +74,7 @@ pub fn join(whole: &mut WorkspaceEdit, other: WorkspaceEdit) -> Result<(), Overt
         match had.iter_mut().find(|own| own.text_document.uri == of.text_document.uri) {
             Some(own) if own.text_document.version != of.text_document.version => return Err(Overtaken),
             Some(own) => {
-                let known: HashSet<Position> = own.edits.iter().map(start).collect();
+                let known: BTreeSet<Position> = own.edits.iter().map(start).collect();
                 own.edits.extend(of.edits.into_iter().filter(|edit| !known.contains(&start(edit))));
             }
             None => had.push(of),

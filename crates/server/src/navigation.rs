@@ -1,7 +1,7 @@
 //! Going from name to name: where something is declared, where it is used, what it is called everywhere; and the outline of a
 //! document. What is found comes from `ohmline-assist`; here it gets the shapes of the protocol.
 
-use std::collections::HashSet;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use ohmline_assist::outline::{Entry, EntryKind, outline};
@@ -49,7 +49,7 @@ pub fn references(
     let offset = Places::new(snapshot, editor).offset(at);
     let Some(own) = snapshot.names().at(FileId::MAIN, offset) else { return Vec::new() };
     let mut out: Vec<Location> = Vec::new();
-    let mut seen = HashSet::new();
+    let mut seen = BTreeSet::new();
     let mut add = |snapshot: &Snapshot, symbol: u32| {
         let places = Places::new(snapshot, editor);
         let of = snapshot.names().of(symbol).filter(|place| match place.role {
