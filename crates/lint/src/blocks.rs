@@ -15,7 +15,7 @@ pub struct Block {
     pub asked: bool,
 }
 
-/// All blocks of two branches or more, with every gap taken as joined and all points asked about taken as one outside circuit. Depth
+/// All blocks of two branches or more in which nothing drives a current, with every gap taken as joined and all points asked about taken as one outside circuit. Depth
 /// first, without recursion (J. Hopcroft, R. Tarjan, Algorithm 447, 1973).
 pub fn blocks(facts: &Facts<'_>) -> Vec<Block> {
     let circuit = facts.circuit;
@@ -25,11 +25,21 @@ pub fn blocks(facts: &Facts<'_>) -> Vec<Block> {
     edges.extend(circuit.asked_nodes.windows(2).map(|pair| (pair[0].index(), pair[1].index())));
     let found = components(circuit.nodes.len(), &edges);
     let mut shared = vec![0u8; circuit.nodes.len()];
-    for component in &found {
-        for node in nodes_of(&edges, component) {
-            shared[node] = shared[node].saturating_add(1);
+    let mut last = vec![usize::MAX; circuit.nodes.len()];
+    for (number, component) in found.iter().enumerate() {
+        for node in component.iter().flat_map(|edge| [edges[*edge].0, edges[*edge].1]) {
+            if last[node] != number {
+                last[node] = number;
+                shared[node] = shared[node].saturating_add(1);
+            }
         }
     }
+    let drives = |edge: &usize| {
+        circuit.branches.get(*edge).is_some_and(|branch| {
+            let element = circuit.element(branch.element);
+            element.kind.is_source() || crate::pieces::starts_charged(&element.params)
+        })
+    };
     let block = |component: Vec<usize>| {
         let hinges: Vec<usize> =
             nodes_of(&edges, &component).into_iter().filter(|node| shared[*node] > 1).take(2).collect();
@@ -43,7 +53,7 @@ pub fn blocks(facts: &Facts<'_>) -> Vec<Block> {
             asked: component.iter().any(|edge| *edge >= branches),
         }
     };
-    found.into_iter().filter(|component| component.len() > 1).map(block).collect()
+    found.into_iter().filter(|component| component.len() > 1 && !component.iter().any(drives)).map(block).collect()
 }
 
 /// The nodes that edges touch, each once.
