@@ -195,9 +195,9 @@ fn parts(out: &mut String, picture: &Picture, layout: &Layout, style: &Style) {
         }
         if matches!(part.mark, Mark::New | Mark::Group) {
             let body = placed.body(part.symbol);
-            // The frame leaves the ends of the symbol free, where wires come in.
+            // The frame leaves the ends of the symbol free, where wires come in, and keeps off the label at its side.
             let body = if placed.turn.is_vertical() {
-                Rect { y0: body.y0 + 4, y1: body.y1 - 4, ..body }
+                Rect { x0: body.x0 + 2, x1: body.x1 - 2, y0: body.y0 + 4, y1: body.y1 - 4 }
             } else {
                 Rect { x0: body.x0 + 4, x1: body.x1 - 4, ..body }
             };
