@@ -10,7 +10,6 @@ use crate::{cargo, root};
 
 /// Each crate with the crates of the project that it may use. An order: each line uses lines above it only.
 const MAY_USE: &[(&str, &[&str])] = &[
-    ("ohmline-settings", &[]),
     ("ohmline-syntax", &[]),
     ("ohmline-format", &["ohmline-syntax"]),
     ("ohmline-draw", &[]),
@@ -19,8 +18,8 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("ohmline-files", &["ohmline-syntax", "ohmline-circuit"]),
     ("ohmline-solve", &["ohmline-circuit"]),
     ("ohmline-worked", &["ohmline-circuit", "ohmline-solve"]),
-    ("ohmline-lint", &["ohmline-settings", "ohmline-syntax", "ohmline-circuit", "ohmline-solve"]),
-    ("ohmline-analysis", &["ohmline-settings", "ohmline-syntax", "ohmline-circuit", "ohmline-solve", "ohmline-lint"]),
+    ("ohmline-lint", &["ohmline-syntax", "ohmline-circuit", "ohmline-solve"]),
+    ("ohmline-analysis", &["ohmline-syntax", "ohmline-circuit", "ohmline-solve", "ohmline-lint"]),
     (
         "ohmline-report",
         &[
@@ -62,7 +61,6 @@ const MAY_USE: &[(&str, &[&str])] = &[
     (
         "ohmline-server",
         &[
-            "ohmline-settings",
             "ohmline-format",
             "ohmline-assist",
             "ohmline-preview",
@@ -89,7 +87,6 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "ohmline-draw",
             "ohmline-print",
             "ohmline-sketch",
-            "ohmline-settings",
             "ohmline-format",
             "ohmline-page",
             "ohmline-preview",
@@ -105,7 +102,6 @@ const HOMES: &[(&str, &[&str])] = &[
     ("tower-lsp", &["ohmline-server"]),
     ("tokio", &["ohmline-server", "ohmline-preview"]),
     ("axum", &["ohmline-preview"]),
-    ("toml", &["ohmline-settings"]),
     ("clap", &["ohmline"]),
     ("ariadne", &["ohmline"]),
     ("notify", &["ohmline"]),
@@ -121,8 +117,8 @@ const HOMES: &[(&str, &[&str])] = &[
 
 /// Crates that neither read files nor clocks nor the environment.
 const PURE: &[&str] = &[
-    "settings", "draw", "print", "sketch", "syntax", "format", "circuit", "solve", "worked", "lint", "analysis",
-    "report", "page", "assist",
+    "draw", "print", "sketch", "syntax", "format", "circuit", "solve", "worked", "lint", "analysis", "report", "page",
+    "assist",
 ];
 
 const IMPURE: &[&str] = &["std::fs", "std::env", "std::net", "std::process", "SystemTime", "Instant::now"];
