@@ -8,6 +8,8 @@ mod values;
 mod words;
 
 use ohmline_analysis::Analysis;
+use ohmline_circuit::quantity::Style;
+use ohmline_report::Shower;
 use ohmline_syntax::lexer::{Token, TokenKind, tokens};
 use ohmline_syntax::{FileId, Span};
 
@@ -78,6 +80,8 @@ pub(crate) struct Line<'a> {
     /// Files beside the document, for `include`.
     pub files: &'a [String],
     pub items: Vec<Item>,
+    /// Shows solved values: made once, since for floating answers it looks through all of them.
+    pub shower: Option<Shower>,
 }
 
 impl<'a> Line<'a> {
@@ -149,7 +153,8 @@ pub fn complete(analysis: &Analysis, index: &Index, offset: u32, files: &[String
         .map(|block| block.head)
         .next_back();
     let scope = Scope { file: FileId::MAIN, part };
-    let mut line = Line { analysis, index, scope, text, before, word, files, items: Vec::new() };
+    let shower = analysis.answers.states.first().map(|answers| Shower::new(Style::Digits(3), answers));
+    let mut line = Line { analysis, index, scope, text, before, word, files, items: Vec::new(), shower };
     context::fill(&mut line);
     let mut items = line.items;
     let mut seen = std::collections::HashSet::new();

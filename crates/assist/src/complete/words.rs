@@ -231,8 +231,8 @@ impl Line<'_> {
         if let Some(answers) = self.analysis.answers.states.first()
             && let Some(answer) = answers.elements.get(id.index()).and_then(Option::as_ref)
             && let (Some(current), Some(voltage)) = (&answer.current, &answer.voltage)
+            && let Some(shower) = &self.shower
         {
-            let shower = ohmline_report::Shower::new(ohmline_circuit::quantity::Style::Digits(3), answers);
             let solved = format!(
                 "{}, {}",
                 shower.words(current, ohmline_circuit::Unit::Ampere),
@@ -390,8 +390,8 @@ impl Line<'_> {
             if let Some(node) = self.analysis.circuit.junction_names.get(name.as_str())
                 && let Some(answers) = self.analysis.answers.states.first()
                 && let Some(potential) = answers.potentials.get(node.index())
+                && let Some(shower) = &self.shower
             {
-                let shower = ohmline_report::Shower::new(ohmline_circuit::quantity::Style::Digits(3), answers);
                 item.doc = format!("potential {}", shower.words(potential, ohmline_circuit::Unit::Volt));
             }
             self.add(item);

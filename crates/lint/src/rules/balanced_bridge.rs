@@ -69,9 +69,18 @@ impl Rule for BalancedBridge {
                         let diodes = || facts.of_kinds_in(piece, &[Kind::Diode]).next().is_some();
                         flows.get(piece as usize) == Some(&true) && !diodes()
                     });
+                // Where nothing flows past an end either, the element is only out of use in this state.
+                let flows_past = |node: NodeId| {
+                    facts.circuit.ends(node).iter().any(|end| {
+                        end.element != id
+                            && facts.current(answers.state, end.element).is_some_and(|current| current.to_f64() != 0.0)
+                    })
+                };
                 if balanced
                     && !facts.undriven().contains(&id)
                     && let Some(ends) = facts.two_nodes(id)
+                    && flows_past(ends.0)
+                    && flows_past(ends.1)
                 {
                     all.add(id, answers.state, ends);
                 }
