@@ -25,7 +25,7 @@ pub fn write() -> Result<()> {
     run(Command::new(&tree_sitter).arg("test").current_dir(&folder))
 }
 
-/// The tree-sitter command: on the path, or where [`write`] says to put it.
+/// The tree-sitter command: on the path, or where [`write()`] says to put it.
 fn tree_sitter() -> Option<PathBuf> {
     let own = target_dir().join("tools/bin/tree-sitter");
     [Path::new("tree-sitter").to_path_buf(), own].into_iter().find(|program| {
