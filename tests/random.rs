@@ -144,7 +144,7 @@ impl FileSystem for NoFiles {
 }
 
 fn solve(text: &str, method: Method) -> Analysis {
-    analyze(load("random.ohmline", None, Arc::new(parse(text)), &NoFiles), &Settings { method })
+    analyze(load("random.ohmline", None, Arc::new(parse(text)), &NoFiles), &Settings { method, ..Settings::default() })
 }
 
 fn number(value: &Value) -> Option<f64> {

@@ -20,10 +20,12 @@ use ohmline_syntax::Diagnostic;
 pub use load::load;
 
 /// What the user can choose.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Settings {
     /// Which solver.
     pub method: Method,
+    /// What is found, and how it is said.
+    pub findings: ohmline_lint::Settings,
 }
 
 /// Everything known about a source.
@@ -76,7 +78,7 @@ pub fn analyze_unless(sources: Sources, settings: &Settings, stop: Stop<'_>) -> 
     let relations = ohmline_lint::judge(&circuit, &topologies);
     let mut analysis =
         Analysis { sources, circuit: Arc::new(circuit), topologies, answers, relations, diagnostics: Vec::new() };
-    analysis.diagnostics = ohmline_lint::check_unless(&analysis.context(), stop)?;
+    analysis.diagnostics = ohmline_lint::check_within(&analysis.context(), &settings.findings, stop)?;
     Some(analysis)
 }
 

@@ -16,6 +16,7 @@ use crate::context::Context;
 use crate::limits::Limits;
 use crate::loose::Loose;
 use crate::pieces::Pieces;
+use crate::settings::Settings;
 use crate::slip::{self, Slip};
 
 /// Number of kinds of element.
@@ -52,14 +53,14 @@ impl<'a> Deref for Facts<'a> {
 impl<'a> Facts<'a> {
     /// Nothing is looked at yet; the usual limits hold.
     pub fn new(context: Context<'a>) -> Self {
-        Self::within(context, Limits::default())
+        Self::within(context, &Settings::default())
     }
 
-    /// Nothing is looked at yet; these limits hold.
-    pub fn within(context: Context<'a>, limits: Limits) -> Self {
+    /// Nothing is looked at yet; these settings hold.
+    pub fn within(context: Context<'a>, settings: &Settings) -> Self {
         Self {
             context,
-            limits,
+            limits: settings.limits,
             kinds: OnceLock::new(),
             broken: OnceLock::new(),
             pieces: OnceLock::new(),

@@ -25,9 +25,11 @@ mod pieces;
 mod places;
 pub mod registry;
 pub mod rules;
+pub mod settings;
 mod shorts;
 mod slip;
 mod states;
+pub mod voice;
 mod what_if;
 mod wording;
 pub mod words;
@@ -37,7 +39,9 @@ pub use context::{Context, judge};
 pub use facts::Facts;
 pub use limits::Limits;
 pub use registry::{Group, Meta, RULES, Rule, all_metas, meta};
+pub use settings::{Level, Levels, Settings};
 pub use states::AS_DRAWN;
+pub use voice::Voice;
 
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -52,13 +56,13 @@ pub fn check(context: &Context<'_>) -> Vec<Diagnostic> {
 
 /// The same, unless told to stop before the end; asked before each rule.
 pub fn check_unless(context: &Context<'_>, stop: &(dyn Fn() -> bool + Sync)) -> Option<Vec<Diagnostic>> {
-    check_within(context, Limits::default(), stop)
+    check_within(context, &Settings::default(), stop)
 }
 
-/// The same with other limits.
+/// The same with other settings.
 pub fn check_within(
     context: &Context<'_>,
-    limits: Limits,
+    settings: &Settings,
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Option<Vec<Diagnostic>> {
     let mut found = Vec::new();
@@ -66,8 +70,8 @@ pub fn check_within(
         found.extend(source.tree.diagnostics(FileId(file as u32)));
     }
     found.extend(context.circuit.diagnostics.iter().cloned());
-    found.extend(run_rules(&Facts::within(*context, limits), stop)?);
-    Some(merge::finish(found))
+    found.extend(run_rules(&Facts::within(*context, settings), stop)?);
+    Some(settings.apply(merge::finish(found)))
 }
 
 /// From this number of elements on, starting a second thread costs less than it saves.

@@ -1,6 +1,6 @@
 //! The one place that puts everything said together: problems of form and names, findings of rules; in order, each once.
 
-use ohmline_syntax::{Diagnostic, FileId, FileSpan};
+use ohmline_syntax::{Diagnostic, FileId, FileSpan, Severity};
 use rustc_hash::FxHashMap;
 
 /// Hints of one rule beyond this number help nobody and only cost time.
@@ -9,13 +9,15 @@ pub const MOST_HINTS: usize = 100;
 /// Findings of one rule beyond this number in one file help nobody either: the text is damaged or generated.
 pub const MOST_OF_A_RULE: usize = 1_000;
 
+/// What findings are put in order by: file, place, severity, rule.
+pub fn order(diagnostic: &Diagnostic) -> (FileId, u32, u32, Severity, &'static str) {
+    let at = diagnostic.primary.at;
+    (at.file, at.span.start, at.span.end, diagnostic.severity, diagnostic.rule)
+}
+
 /// Puts in order and says the same thing about the same place once.
 pub fn finish(mut found: Vec<Diagnostic>) -> Vec<Diagnostic> {
-    let key = |diagnostic: &Diagnostic| {
-        let at = diagnostic.primary.at;
-        (at.file, at.span.start, at.span.end, diagnostic.severity, diagnostic.rule)
-    };
-    found.sort_by_key(key);
+    found.sort_by_key(order);
     let mut first: FxHashMap<(&'static str, FileSpan), usize> = FxHashMap::default();
     let mut kept: Vec<Diagnostic> = Vec::with_capacity(found.len());
     let mut copies: Vec<u32> = Vec::with_capacity(found.len());
@@ -88,7 +90,7 @@ fn join_cases(cases: &mut Vec<String>, others: Vec<String>) {
 
 #[cfg(test)]
 mod tests {
-    use ohmline_syntax::{Severity, Span};
+    use ohmline_syntax::Span;
 
     use super::*;
 

@@ -70,10 +70,11 @@ fn over(facts: &Facts<'_>, state: StateId, id: ElementId) -> Option<Over> {
         Params::Resistor { rating: Some(rating), .. } | Params::Potentiometer { rating: Some(rating), .. } => {
             (facts.power(state, id)?, &**rating, (**rating).clone(), Unit::Watt)
         }
-        // A tenth more is within what supplies vary by; common practice, no source.
+        // A little more is within what supplies vary by. The share is meant as it is written: 1.1 is 11/10.
         Params::Lamp { rated: Some(rated), .. } => {
             let (_, volts) = &**rated;
-            (facts.voltage(state, id)?, volts, volts * Rational::from_signeds(11, 10), Unit::Volt)
+            let share = Rational::try_from_float_simplest(facts.limits().lamp_over).ok()?;
+            (facts.voltage(state, id)?, volts, volts * share, Unit::Volt)
         }
         Params::Capacitor { rating: Some(volts), .. } => {
             (facts.voltage(state, id)?, &**volts, (**volts).clone(), Unit::Volt)
@@ -87,7 +88,22 @@ fn over(facts: &Facts<'_>, state: StateId, id: ElementId) -> Option<Over> {
 mod tests {
     use expect_test::expect;
 
-    use crate::fixture::rule_says;
+    use crate::fixture::{Analyzed, rule_says};
+    use crate::settings::Settings;
+
+    #[test]
+    fn a_lamp_at_exactly_the_limit_is_let_pass_and_the_limit_is_a_setting() {
+        let found = |volts: &str, lamp_over: f64| {
+            let text = format!("battery B1 = {volts}\nlamp L1 = 5 W at 12 V\nB1+ -- L1 -- B1-\n");
+            let mut settings = Settings::default();
+            settings.limits.lamp_over = lamp_over;
+            let found = crate::check_within(&Analyzed::new(&text).context(), &settings, &|| false);
+            found.unwrap().iter().any(|one| one.rule == "over-rating")
+        };
+        assert!(!found("13.2 V", 1.1) && found("13.3 V", 1.1));
+        assert!(!found("13.3 V", 1.2) && !found("14.4 V", 1.2) && found("14.5 V", 1.2));
+        assert!(found("12.1 V", 1.0));
+    }
 
     #[test]
     fn a_resistor_a_lamp_and_a_capacitor() {

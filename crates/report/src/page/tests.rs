@@ -397,7 +397,7 @@ fn wide_claims_and_what_capacitors_hold_fit_the_page() {
 fn floating_answers_that_leave_nothing_over_say_so() {
     let text = "battery B1 = 6 V\nlamp L1 = 6 ohm\nB1+ -- L1 -- B1-\n";
     let sources = load("quay.ohmline", None, Arc::new(ohmline_syntax::parse(text)), &Nothing);
-    let analysis = analyze(sources, &Settings { method: ohmline_analysis::Method::Float });
+    let analysis = analyze(sources, &Settings { method: ohmline_analysis::Method::Float, ..Settings::default() });
     let page = solve_page(&analysis, &Options::default());
     assert!(!page.contains("0e0"), "{page}");
     assert!(page.contains("Kirchhoff's laws hold to"), "{page}");
