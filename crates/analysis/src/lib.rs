@@ -43,6 +43,8 @@ pub struct Analysis {
     pub relations: Vec<Option<RelationVerdict>>,
     /// Everything to be said, in text order.
     pub diagnostics: Vec<Diagnostic>,
+    /// What would be said too if the author did not allow it, in text order; each with the reason.
+    pub allowed: Vec<Diagnostic>,
 }
 
 /// Tells whether an analysis may be given up, since nobody waits for it any more. Asked now and then, from several threads.
@@ -76,9 +78,17 @@ pub fn analyze_unless(sources: Sources, settings: &Settings, stop: Stop<'_>) -> 
     };
     let (topologies, answers) = (topologies?, answers?);
     let relations = ohmline_lint::judge(&circuit, &topologies);
-    let mut analysis =
-        Analysis { sources, circuit: Arc::new(circuit), topologies, answers, relations, diagnostics: Vec::new() };
-    analysis.diagnostics = ohmline_lint::check_within(&analysis.context(), &settings.findings, stop)?;
+    let mut analysis = Analysis {
+        sources,
+        circuit: Arc::new(circuit),
+        topologies,
+        answers,
+        relations,
+        diagnostics: Vec::new(),
+        allowed: Vec::new(),
+    };
+    let found = ohmline_lint::check_within(&analysis.context(), &settings.findings, stop)?;
+    (analysis.allowed, analysis.diagnostics) = found.into_iter().partition(|one| one.allowed.is_some());
     Some(analysis)
 }
 

@@ -10,6 +10,7 @@
 //!   must agree on for that (what was misread, what hangs loose, what floats) is found once, in [`facts`].
 //! - Order, copies and repetition are decided in one place, [`merge`], not in rules.
 
+pub mod allow;
 mod blocks;
 mod broken;
 pub mod context;
@@ -49,7 +50,7 @@ use ohmline_syntax::{Diagnostic, FileId};
 
 /// Everything to be said about a circuit: files in order (the one asked about first), each in text order.
 ///
-/// Problems of syntax and names are included.
+/// Problems of syntax and names are included, and what the text allows, marked by [`Diagnostic::allowed`].
 pub fn check(context: &Context<'_>) -> Vec<Diagnostic> {
     check_unless(context, &|| false).unwrap_or_default()
 }
@@ -70,8 +71,9 @@ pub fn check_within(
         found.extend(source.tree.diagnostics(FileId(file as u32)));
     }
     found.extend(context.circuit.diagnostics.iter().cloned());
-    found.extend(run_rules(&Facts::within(*context, settings), stop)?);
-    Some(settings.apply(merge::finish(found)))
+    let facts = Facts::within(*context, settings);
+    found.extend(run_rules(&facts, stop)?);
+    Some(settings.apply(allow::apply(&facts, merge::finish(found))))
 }
 
 /// From this number of elements on, starting a second thread costs less than it saves.

@@ -4,6 +4,7 @@ use ohmline_circuit::build::BUILD_RULES;
 use ohmline_syntax::diagnostic::SYNTAX_RULES;
 use ohmline_syntax::{Diagnostic, Severity};
 
+use crate::allow::ALLOW_RULES;
 use crate::facts::Facts;
 use crate::pages::{self, Page};
 use crate::rules::*;
@@ -224,11 +225,11 @@ pub const READING_RULES: &[(&str, Severity, &str)] = &[
     ("too-many-cases", Severity::Error, "There are too many cases of too large a circuit to solve them all."),
 ];
 
-/// Every rule whose name can appear in a diagnostic: those of [`RULES`], and those that the parser, the builder and whoever reads
-/// the files report.
+/// Every rule whose name can appear in a diagnostic: those of [`RULES`], those that the parser, the builder and whoever reads
+/// the files report, and those about comments that allow something.
 pub fn all_metas() -> Vec<Meta> {
     let mut metas: Vec<Meta> = RULES.iter().map(|rule| *rule.meta()).collect();
-    for &(name, severity, summary) in SYNTAX_RULES.iter().chain(BUILD_RULES).chain(READING_RULES) {
+    for &(name, severity, summary) in SYNTAX_RULES.iter().chain(BUILD_RULES).chain(READING_RULES).chain(ALLOW_RULES) {
         // Some are reported by both: by the parser for the form, by the builder for the meaning.
         if metas.iter().all(|meta| meta.name != name) {
             metas.push(of_reading(name, severity, summary));

@@ -84,7 +84,7 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
     let mut unreadable = Vec::new();
     let mut tally = Tally::default();
     let mut once: HashSet<Identity> = HashSet::new();
-    let mut shown_of: Vec<Vec<usize>> = Vec::new();
+    let mut shown_of: Vec<(Vec<usize>, Vec<usize>)> = Vec::new();
     let mut count = 0;
     let streams = matches!(args.format, CheckFormat::Text | CheckFormat::Line | CheckFormat::Annotations);
     let bar = (files.len() > MANY && std::io::stderr().is_terminal()).then(|| ProgressBar::new(files.len() as u64));
@@ -115,11 +115,13 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
             }
             for analysis in circuits {
                 round.read_from.extend(input::read_from(&analysis));
-                let shown: Vec<usize> = (0..analysis.diagnostics.len())
-                    .filter(|at| once.insert(identity(&analysis, &analysis.diagnostics[*at])))
-                    .collect();
+                let mut fresh = |all: &[Diagnostic]| -> Vec<usize> {
+                    (0..all.len()).filter(|at| once.insert(identity(&analysis, &all[*at]))).collect()
+                };
+                let (shown, allowed) = (fresh(&analysis.diagnostics), fresh(&analysis.allowed));
                 shown.iter().for_each(|at| tally.add(&analysis.diagnostics[*at]));
-                tally.add_claims(&analysis);
+                tally.allowed += allowed.len();
+                tally.add_claims(&analysis, &analysis.allowed.iter().collect::<Vec<_>>());
                 if streams {
                     let own: Vec<&Diagnostic> = shown.iter().map(|at| &analysis.diagnostics[*at]).collect();
                     let out = written(args, terminal, &analysis, &own);
@@ -130,7 +132,7 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
                         }
                     }
                 } else {
-                    shown_of.push(shown);
+                    shown_of.push((shown, allowed));
                     kept.push(analysis);
                 }
             }
@@ -153,9 +155,10 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
     let checked: Vec<Checked<'_>> = kept
         .iter()
         .zip(&shown_of)
-        .map(|(analysis, shown)| Checked {
+        .map(|(analysis, (shown, allowed))| Checked {
             analysis,
             shown: shown.iter().map(|at| &analysis.diagnostics[*at]).collect(),
+            allowed: allowed.iter().map(|at| &analysis.allowed[*at]).collect(),
         })
         .collect();
     let mut out = Vec::new();
@@ -213,7 +216,7 @@ fn identity(analysis: &Analysis, one: &Diagnostic) -> Identity {
     (file.unwrap_or_default(), at.span.start, at.span.end, one.rule, one.message.clone())
 }
 
-/// `2 errors, 1 warning; 3 hints (--hints prints them); 4 claims hold, 1 fails`
+/// `2 errors, 1 warning; 3 hints (--hints prints them); 1 allowed; 4 claims hold, 1 fails`
 pub fn summary(tally: &Tally, hints_shown: bool) -> String {
     let count = |number: usize, one: &str, many: &str| match number {
         0 => None,
@@ -234,6 +237,9 @@ pub fn summary(tally: &Tally, hints_shown: bool) -> String {
         (false, 1) => format!("{hints} (--hints prints it)"),
         (false, _) => format!("{hints} (--hints prints them)"),
     }));
+    if tally.allowed > 0 {
+        parts.push(format!("{} allowed", tally.allowed));
+    }
     let claims: Vec<String> = [
         count(tally.claims_held, "claim holds", "claims hold"),
         count(tally.claims_failed, "claim fails", "claims fail"),
@@ -262,5 +268,6 @@ mod tests {
             "1 error, 2 warnings; 3 hints (--hints prints them); 1 claim holds, 2 claims fail"
         );
         assert_eq!(summary(&Tally { hints: 1, infos: 1, ..clean }, true), "1 info; 1 hint");
+        assert_eq!(summary(&Tally { allowed: 2, ..clean }, true), "nothing wrong; 2 allowed");
     }
 }

@@ -19,6 +19,8 @@ pub struct Checked<'a> {
     pub analysis: &'a Analysis,
     /// Which of its diagnostics are shown: those in a file that several others include are shown once.
     pub shown: Vec<&'a Diagnostic>,
+    /// Which of those that the author allows are told of.
+    pub allowed: Vec<&'a Diagnostic>,
 }
 
 /// A file of a call that cannot be read.
@@ -51,6 +53,13 @@ pub fn write_check_json(
             });
             map.serialize_entry("diagnostics", &all)?;
             map.serialize_entry("summary", self.2)?;
+            if self.0.iter().any(|file| !file.allowed.is_empty()) {
+                let allowed = List(|| {
+                    let files = self.0.iter().zip(&positions);
+                    files.flat_map(|(file, at)| file.allowed.iter().map(move |one| DiagnosticJson(one, at)))
+                });
+                map.serialize_entry("allowed", &allowed)?;
+            }
             // Each block of a Markdown document is a circuit of its own, also for who reads this.
             let is_block = |file: &Checked<'_>| is_markdown(main(file.analysis));
             if self.0.iter().any(is_block) {
@@ -86,12 +95,16 @@ impl Serialize for CircuitJson<'_> {
         let Self(file, positions) = self;
         let mut tally = Tally::default();
         file.shown.iter().for_each(|one| tally.add(one));
-        tally.add_claims(file.analysis);
+        tally.allowed = file.allowed.len();
+        tally.add_claims(file.analysis, &file.allowed);
         let mut map = serializer.serialize_map(None)?;
         map.serialize_entry("schema", &SCHEMA)?;
         map.serialize_entry("file", main(file.analysis))?;
         map.serialize_entry("diagnostics", &List(|| file.shown.iter().map(|one| DiagnosticJson(one, positions))))?;
         map.serialize_entry("summary", &tally)?;
+        if !file.allowed.is_empty() {
+            map.serialize_entry("allowed", &List(|| file.allowed.iter().map(|one| DiagnosticJson(one, positions))))?;
+        }
         map.end()
     }
 }
@@ -117,6 +130,9 @@ impl Serialize for DiagnosticJson<'_> {
         map.serialize_entry("help", &diagnostic.help)?;
         map.serialize_entry("cases", &diagnostic.cases)?;
         map.serialize_entry("fixes", &List(|| diagnostic.fixes.iter().map(|fix| FixJson(fix, positions))))?;
+        if let Some(reason) = &diagnostic.allowed {
+            map.serialize_entry("allowed", reason)?;
+        }
         map.end()
     }
 }

@@ -18,10 +18,18 @@ pub fn write_check_sarif(mut out: impl io::Write, files: &[Checked<'_>]) -> io::
     let mut metas = all_metas();
     metas.sort_by_key(|meta| meta.name);
     let index: BTreeMap<&str, usize> = metas.iter().enumerate().map(|(at, meta)| (meta.name, at)).collect();
-    let results: Vec<Value> = files
-        .iter()
-        .flat_map(|file| file.shown.iter().map(|found| result(&file.analysis.sources, found, &index)))
-        .collect();
+    let mut results = Vec::new();
+    let suppressed = files.iter().any(|file| !file.allowed.is_empty());
+    for file in files {
+        for found in file.shown.iter().chain(&file.allowed) {
+            let mut result = result(&file.analysis.sources, found, &index);
+            // Either all results of a run say whether they are suppressed, or none does (3.27.23).
+            if suppressed {
+                result.insert("suppressions".to_owned(), suppressions(found));
+            }
+            results.push(Value::Object(result));
+        }
+    }
     let whole = json!({
         "$schema": SCHEMA,
         "version": "2.1.0",
@@ -37,6 +45,14 @@ pub fn write_check_sarif(mut out: impl io::Write, files: &[Checked<'_>]) -> io::
     });
     serde_json::to_writer_pretty(&mut out, &whole)?;
     out.write_all(b"\n")
+}
+
+/// What the author allows is suppressed in the source, with the reason (3.35).
+fn suppressions(found: &Diagnostic) -> Value {
+    match &found.allowed {
+        Some(reason) => json!([{ "kind": "inSource", "justification": reason }]),
+        None => json!([]),
+    }
 }
 
 /// The levels of the standard; what only teaches is a note.
@@ -76,7 +92,7 @@ fn sentence(text: &str) -> String {
     if text.ends_with(['.', '!', '?']) { text.to_owned() } else { format!("{text}.") }
 }
 
-fn result(sources: &Sources, found: &Diagnostic, index: &BTreeMap<&str, usize>) -> Value {
+fn result(sources: &Sources, found: &Diagnostic, index: &BTreeMap<&str, usize>) -> Map<String, Value> {
     let positions = Positions::new(sources);
     let mut message = sentence(&found.message);
     if !found.cases.is_empty() {
@@ -115,7 +131,7 @@ fn result(sources: &Sources, found: &Diagnostic, index: &BTreeMap<&str, usize>) 
         result.insert("fixes".to_owned(), json!(fixes));
     }
     result.insert("partialFingerprints".to_owned(), json!({ "finding/v1": fingerprint(sources, found) }));
-    Value::Object(result)
+    result
 }
 
 /// What stays the same when lines move: the rule, the file, and the words at the place.

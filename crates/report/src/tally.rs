@@ -1,8 +1,9 @@
 //! How many of what, and whether the input counts as wrong.
 
 use ohmline_analysis::Analysis;
+use ohmline_circuit::Claim;
 use ohmline_lint::words;
-use ohmline_syntax::{Diagnostic, Severity};
+use ohmline_syntax::{Diagnostic, FileSpan, Severity};
 use serde::Serialize;
 
 /// Counts of diagnostics by severity, and of claims by outcome.
@@ -22,6 +23,11 @@ pub struct Tally {
     pub claims_failed: usize,
     /// Claims about something undetermined.
     pub claims_undetermined: usize,
+    /// Findings that the author allows.
+    pub allowed: usize,
+    /// Failing claims of which the error is allowed or known, so that they do not make the input wrong.
+    #[serde(skip)]
+    pub excused: usize,
 }
 
 impl Tally {
@@ -31,7 +37,8 @@ impl Tally {
         for diagnostic in &analysis.diagnostics {
             tally.add(diagnostic);
         }
-        tally.add_claims(analysis);
+        tally.allowed = analysis.allowed.len();
+        tally.add_claims(analysis, &analysis.allowed.iter().collect::<Vec<_>>());
         tally
     }
 
@@ -45,13 +52,20 @@ impl Tally {
         }
     }
 
-    /// Counts the claims of an analysis.
-    pub fn add_claims(&mut self, analysis: &Analysis) {
+    /// Counts the claims of an analysis; `silent` are the findings that are not to count.
+    pub fn add_claims(&mut self, analysis: &Analysis, silent: &[&Diagnostic]) {
+        let excused = |stmt: FileSpan| {
+            let inside = |at: FileSpan| at.file == stmt.file && stmt.span.touches(at.span.start);
+            silent.iter().any(|one| one.severity == Severity::Error && inside(one.primary.at))
+        };
         let context = analysis.context();
         for index in 0..analysis.circuit.claims.len() {
             match words::claim(&context, index).holds {
                 Some(true) => self.claims_held += 1,
-                Some(false) => self.claims_failed += 1,
+                Some(false) => {
+                    self.claims_failed += 1;
+                    self.excused += usize::from(excused(statement(&analysis.circuit.claims[index])));
+                }
                 None => self.claims_undetermined += 1,
             }
         }
@@ -66,10 +80,20 @@ impl Tally {
         self.claims_held += other.claims_held;
         self.claims_failed += other.claims_failed;
         self.claims_undetermined += other.claims_undetermined;
+        self.allowed += other.allowed;
+        self.excused += other.excused;
     }
 
-    /// Whether the input has errors, or a claim fails.
+    /// Whether the input has errors, or a claim fails and nobody allows it to.
     pub fn is_wrong(&self) -> bool {
-        self.errors > 0 || self.claims_failed > 0
+        self.errors > 0 || self.claims_failed > self.excused
+    }
+}
+
+/// The whole statement of a claim.
+fn statement(claim: &Claim) -> FileSpan {
+    match claim {
+        Claim::Value { ask, .. } => ask.stmt,
+        Claim::Relation { stmt, .. } => *stmt,
     }
 }

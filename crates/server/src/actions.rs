@@ -2,8 +2,10 @@
 
 use std::collections::HashMap;
 
+use ohmline_analysis::markdown::is_markdown;
 use ohmline_assist::rewrite::{RewriteKind, part_of, rewrites};
-use ohmline_syntax::{Diagnostic, Edit, Fix, Safety, Span};
+use ohmline_lint::allow::{self, Spot};
+use ohmline_syntax::{Diagnostic, Edit, FileId, Fix, Safety, Severity, Span};
 use tower_lsp::lsp_types::{
     CodeAction, CodeActionKind, CodeActionOrCommand, DocumentChanges, OneOf, OptionalVersionedTextDocumentIdentifier,
     TextDocumentEdit, TextEdit, Url, WorkspaceEdit,
@@ -26,7 +28,32 @@ pub fn quick_fixes(snapshot: &Snapshot, editor: Editor, wanted: Span) -> Vec<Cod
             actions.extend(action(&places, editor, found, fix, index == 0));
         }
     }
+    // Mending comes first.
+    for found in &snapshot.analysis.diagnostics {
+        let at = places.shown_at(found.primary.at);
+        if at.start <= wanted.end && wanted.start <= at.end {
+            actions.extend(allowing(snapshot, &places, editor, found));
+        }
+    }
     actions
+}
+
+/// The comment that allows what is found, with its reason still to be written: until then it allows nothing. Errors are to be mended.
+fn allowing(
+    snapshot: &Snapshot,
+    places: &Places<'_>,
+    editor: Editor,
+    found: &Diagnostic,
+) -> Option<CodeActionOrCommand> {
+    if found.severity == Severity::Error || !allow::can_be_allowed(found.rule) || allow::is_about_comments(found.rule) {
+        return None;
+    }
+    let source = snapshot.analysis.sources.files.get(found.primary.at.file.0 as usize)?;
+    let main = found.primary.at.file == FileId::MAIN;
+    let spot = if main && is_markdown(snapshot.uri.path()) { Spot::Behind } else { Spot::Above };
+    let edit = allow::allowing(&source.tree, found.rule, found.primary.at, spot)?;
+    let title = format!("Allow `{}` here, for a reason to be written", found.rule);
+    action(places, editor, found, &Fix { title, safety: Safety::Asks, edits: vec![edit] }, false)
 }
 
 /// What can be rewritten at the start of a selection, and what the selection can become.

@@ -54,7 +54,7 @@ fn shaped(places: &Places<'_>, editor: Editor, item: &Item) -> CompletionItem {
             ItemKind::Number => CompletionItemKind::VALUE,
             ItemKind::Case => CompletionItemKind::EVENT,
             ItemKind::File => CompletionItemKind::FILE,
-            ItemKind::State => CompletionItemKind::ENUM_MEMBER,
+            ItemKind::State | ItemKind::Rule => CompletionItemKind::ENUM_MEMBER,
         }),
         detail: (!item.detail.is_empty()).then(|| item.detail.clone()),
         documentation: (!item.doc.is_empty()).then(|| {

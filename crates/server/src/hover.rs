@@ -1,6 +1,7 @@
 //! What is shown when the pointer rests on something: its values in every case, and why they are so.
 
 mod page;
+mod rule;
 
 use std::collections::BTreeSet;
 
@@ -29,6 +30,9 @@ const WIDE: usize = 4;
 /// What is known about the place at this byte offset of the document.
 pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
     let main = analysis.sources.files.first()?;
+    if let Some(told) = rule::in_comment(&main.tree, offset) {
+        return Some(told);
+    }
     let found = target::at(analysis, offset)?;
     let teller = Teller { analysis, circuit: &analysis.circuit, tree: &main.tree };
     let stmt = &main.tree.stmts[found.stmt];

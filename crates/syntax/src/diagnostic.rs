@@ -91,6 +91,8 @@ pub struct Diagnostic {
     pub cases: Vec<String>,
     /// Ways to mend it, the likeliest first.
     pub fixes: Vec<Fix>,
+    /// Why the author allows it, in a comment; `None` when nobody does. What is allowed is shown apart from the rest.
+    pub allowed: Option<String>,
 }
 
 impl Diagnostic {
@@ -107,6 +109,7 @@ impl Diagnostic {
             help: Vec::new(),
             cases: Vec::new(),
             fixes: Vec::new(),
+            allowed: None,
         }
     }
 

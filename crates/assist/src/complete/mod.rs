@@ -3,6 +3,7 @@
 //! The text is being typed, so the line at hand is mostly one that cannot be read: this goes by its tokens up to the cursor, and by
 //! what the rest of the text declares.
 
+mod allowing;
 mod context;
 mod values;
 mod words;
@@ -44,6 +45,8 @@ pub enum ItemKind {
     File,
     /// A state such as `open`.
     State,
+    /// A rule, in a comment that allows it.
+    Rule,
 }
 
 /// Something that can be written at the cursor.
@@ -122,8 +125,8 @@ pub fn complete(analysis: &Analysis, index: &Index, offset: u32, files: &[String
     let shift = |token: Token| Token { start: token.start + start as u32, ..token };
     let mut before: Vec<Token> =
         tokens(own).into_iter().filter(|token| token.kind != TokenKind::Blank).map(shift).collect();
-    if before.iter().any(|token| matches!(token.kind, TokenKind::Comment | TokenKind::Doc)) {
-        return Vec::new();
+    if let Some(comment) = before.iter().find(|token| matches!(token.kind, TokenKind::Comment | TokenKind::Doc)) {
+        return allowing::in_comment(analysis, *comment);
     }
     let end = offset as u32;
     let mut word = Span::new(end, end);

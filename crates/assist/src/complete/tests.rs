@@ -110,6 +110,16 @@ fn nothing_in_comments_and_titles() {
     }
 }
 
+#[test]
+fn rules_in_a_comment_that_allows_them() {
+    has("@fork -- R1 # allow <|>", &["open-end", "split-series"]);
+    has("# allow open-end, sp<|>", &["split-series"]);
+    assert!(!offered("# allow open-end, <|>").contains(&"open-end".to_owned()), "it is named already");
+    for line in ["# allow open-end: <|>", "# allow the <|>", "## allow <|>", "# allowed <|>"] {
+        assert!(offered(line).is_empty(), "{line}");
+    }
+}
+
 /// Wherever the cursor stands in whichever broken text: an answer, and edits that hold the cursor.
 #[test]
 fn anywhere() {

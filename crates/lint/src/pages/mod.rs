@@ -1,6 +1,7 @@
 //! What everyone may know about the rules that the parser, the builder and whoever reads the files report: why they matter, an example, its mending. They
 //! report while they read, so their checks stand there; what there is to say about them stands here, with all other rules.
 
+mod allowing;
 mod names;
 mod questions;
 mod values;
@@ -33,6 +34,6 @@ pub struct Page {
 
 /// The page of a rule.
 pub fn page(name: &str) -> Option<&'static Page> {
-    let all = [writing::PAGES, names::PAGES, wiring::PAGES, values::PAGES, questions::PAGES];
+    let all = [writing::PAGES, names::PAGES, wiring::PAGES, values::PAGES, questions::PAGES, allowing::PAGES];
     all.into_iter().flatten().find(|page| page.name == name)
 }
