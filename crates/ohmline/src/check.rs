@@ -13,11 +13,13 @@ use ohmline_report::{
 use ohmline_syntax::{Diagnostic, Severity};
 use rayon::prelude::*;
 
+use crate::baseline::Baseline;
 use crate::cli::{CheckArgs, CheckFormat, DenyArg, Format};
 use crate::input::{self, Failure};
 use crate::snippet::Snippets;
 use crate::terminal::Terminal;
 use crate::watch::{Round, watch};
+use crate::write::put;
 use crate::{Status, watch};
 
 /// Files that are looked at together, before what was found in them is written out.
@@ -79,12 +81,23 @@ fn walk(folder: &Path, files: &mut Vec<PathBuf>, depth: usize) {
 /// Checks every file once; results go to `emit` as they come.
 fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> Round {
     let mut round = Round::default();
+    let mut baseline = match args.baseline.as_deref().map(|path| (path, Baseline::read(path))) {
+        None => None,
+        Some((_, Ok(baseline))) => Some(baseline),
+        Some((path, Err(why))) => {
+            let why = format!("cannot use the baseline {}: {why}", path.display());
+            round.said.push_str(&watch::complaint(terminal, &why));
+            round.status = Status::Unusable;
+            return round;
+        }
+    };
+    let mut written_down = args.write_baseline.as_deref().map(Baseline::at);
     let files = files(&args.files);
     let mut kept: Vec<Analysis> = Vec::new();
     let mut unreadable = Vec::new();
     let mut tally = Tally::default();
     let mut once: HashSet<Identity> = HashSet::new();
-    let mut shown_of: Vec<(Vec<usize>, Vec<usize>)> = Vec::new();
+    let mut shown_of: Vec<[Vec<usize>; 3]> = Vec::new();
     let mut count = 0;
     let streams = matches!(args.format, CheckFormat::Text | CheckFormat::Line | CheckFormat::Annotations);
     let bar = (files.len() > MANY && std::io::stderr().is_terminal()).then(|| ProgressBar::new(files.len() as u64));
@@ -118,10 +131,19 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
                 let mut fresh = |all: &[Diagnostic]| -> Vec<usize> {
                     (0..all.len()).filter(|at| once.insert(identity(&analysis, &all[*at]))).collect()
                 };
-                let (shown, allowed) = (fresh(&analysis.diagnostics), fresh(&analysis.allowed));
+                let (found, allowed) = (fresh(&analysis.diagnostics), fresh(&analysis.allowed));
+                if let Some(down) = &mut written_down {
+                    found.iter().for_each(|at| down.add(&analysis, &analysis.diagnostics[*at]));
+                }
+                let mut is_known = |at: &usize| {
+                    baseline.as_mut().is_some_and(|known| known.takes(&analysis, &analysis.diagnostics[*at]))
+                };
+                let (known, shown): (Vec<usize>, Vec<usize>) = found.into_iter().partition(&mut is_known);
+                tally.known += known.len();
                 shown.iter().for_each(|at| tally.add(&analysis.diagnostics[*at]));
                 tally.allowed += allowed.len();
-                tally.add_claims(&analysis, &analysis.allowed.iter().collect::<Vec<_>>());
+                let silent = analysis.allowed.iter().chain(known.iter().map(|at| &analysis.diagnostics[*at]));
+                tally.add_claims(&analysis, &silent.collect::<Vec<_>>());
                 if streams {
                     let own: Vec<&Diagnostic> = shown.iter().map(|at| &analysis.diagnostics[*at]).collect();
                     let out = written(args, terminal, &analysis, &own);
@@ -132,7 +154,7 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
                         }
                     }
                 } else {
-                    shown_of.push((shown, allowed));
+                    shown_of.push([shown, allowed, known]);
                     kept.push(analysis);
                 }
             }
@@ -143,6 +165,17 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
     }
     if let Some(bar) = bar {
         bar.finish_and_clear();
+    }
+    if let (Some(path), Some(down)) = (&args.write_baseline, &written_down)
+        && let Err(why) = put(path, &down.text())
+    {
+        let why = format!("cannot write {}: {why}", path.display());
+        round.said.push_str(&watch::complaint(terminal, &why));
+        round.status = Status::Unusable;
+    }
+    for (file, rule) in baseline.iter().flat_map(|baseline| baseline.stale(&round.read_from)) {
+        let gone = format!("{file}: a known `{rule}` is gone; --write-baseline takes it out of the baseline");
+        round.said.push_str(&watch::complaint(terminal, &gone));
     }
     let denied = match args.deny {
         Some(DenyArg::Warnings) => tally.warnings > 0,
@@ -155,10 +188,11 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
     let checked: Vec<Checked<'_>> = kept
         .iter()
         .zip(&shown_of)
-        .map(|(analysis, (shown, allowed))| Checked {
+        .map(|(analysis, [shown, allowed, known])| Checked {
             analysis,
             shown: shown.iter().map(|at| &analysis.diagnostics[*at]).collect(),
             allowed: allowed.iter().map(|at| &analysis.allowed[*at]).collect(),
+            known: known.iter().map(|at| &analysis.diagnostics[*at]).collect(),
         })
         .collect();
     let mut out = Vec::new();
@@ -237,6 +271,9 @@ pub fn summary(tally: &Tally, hints_shown: bool) -> String {
         (false, 1) => format!("{hints} (--hints prints it)"),
         (false, _) => format!("{hints} (--hints prints them)"),
     }));
+    if tally.known > 0 {
+        parts.push(format!("{} known", tally.known));
+    }
     if tally.allowed > 0 {
         parts.push(format!("{} allowed", tally.allowed));
     }

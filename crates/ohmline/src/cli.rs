@@ -248,6 +248,12 @@ pub struct CheckArgs {
     /// End with status 1 for these too
     #[arg(long, value_enum, value_name = "LEVEL")]
     pub deny: Option<DenyArg>,
+    /// Leave out what this file lists as known from before
+    #[arg(long, value_name = "FILE")]
+    pub baseline: Option<PathBuf>,
+    /// Write what is found now into this file, as known
+    #[arg(long, value_name = "FILE", conflicts_with = "watch")]
+    pub write_baseline: Option<PathBuf>,
     /// Print hints too, not only their number
     #[arg(long)]
     pub hints: bool,

@@ -7,6 +7,7 @@
 //! - Standard output holds results only; whatever is said about the call goes to standard error.
 //! - A reader that goes away (a closed pipe) ends the command quietly.
 
+mod baseline;
 mod check;
 mod cli;
 mod disk;

@@ -21,6 +21,8 @@ pub struct Checked<'a> {
     pub shown: Vec<&'a Diagnostic>,
     /// Which of those that the author allows are told of.
     pub allowed: Vec<&'a Diagnostic>,
+    /// Which are known from a baseline.
+    pub known: Vec<&'a Diagnostic>,
 }
 
 /// A file of a call that cannot be read.
@@ -96,7 +98,8 @@ impl Serialize for CircuitJson<'_> {
         let mut tally = Tally::default();
         file.shown.iter().for_each(|one| tally.add(one));
         tally.allowed = file.allowed.len();
-        tally.add_claims(file.analysis, &file.allowed);
+        tally.known = file.known.len();
+        tally.add_claims(file.analysis, &[file.allowed.as_slice(), &file.known].concat());
         let mut map = serializer.serialize_map(None)?;
         map.serialize_entry("schema", &SCHEMA)?;
         map.serialize_entry("file", main(file.analysis))?;

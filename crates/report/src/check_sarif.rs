@@ -19,7 +19,7 @@ pub fn write_check_sarif(mut out: impl io::Write, files: &[Checked<'_>]) -> io::
     metas.sort_by_key(|meta| meta.name);
     let index: BTreeMap<&str, usize> = metas.iter().enumerate().map(|(at, meta)| (meta.name, at)).collect();
     let mut results = Vec::new();
-    let suppressed = files.iter().any(|file| !file.allowed.is_empty());
+    let suppressed = files.iter().any(|file| !file.allowed.is_empty() || !file.known.is_empty());
     for file in files {
         for found in file.shown.iter().chain(&file.allowed) {
             let mut result = result(&file.analysis.sources, found, &index);
@@ -27,6 +27,12 @@ pub fn write_check_sarif(mut out: impl io::Write, files: &[Checked<'_>]) -> io::
             if suppressed {
                 result.insert("suppressions".to_owned(), suppressions(found));
             }
+            results.push(Value::Object(result));
+        }
+        for found in &file.known {
+            let mut result = result(&file.analysis.sources, found, &index);
+            let known = json!([{ "kind": "external", "justification": "known from the baseline" }]);
+            result.insert("suppressions".to_owned(), known);
             results.push(Value::Object(result));
         }
     }
@@ -130,19 +136,22 @@ fn result(sources: &Sources, found: &Diagnostic, index: &BTreeMap<&str, usize>) 
     if !fixes.is_empty() {
         result.insert("fixes".to_owned(), json!(fixes));
     }
-    result.insert("partialFingerprints".to_owned(), json!({ "finding/v1": fingerprint(sources, found) }));
+    result.insert(
+        "partialFingerprints".to_owned(),
+        json!({ "finding/v1": fingerprint(sources, found, &sources.file(found.primary.at.file).name) }),
+    );
     result
 }
 
-/// What stays the same when lines move: the rule, the file, and the words at the place.
-fn fingerprint(sources: &Sources, found: &Diagnostic) -> String {
+/// What stays the same when lines move: the rule, the file by the name given, and the words at the place.
+pub fn fingerprint(sources: &Sources, found: &Diagnostic, name: &str) -> String {
     let source = sources.file(found.primary.at.file);
     let at = found.primary.at.span;
     let text = &source.tree.text;
     let start = text.get(..at.start as usize).and_then(|before| before.rfind('\n')).map_or(0, |newline| newline + 1);
     let line: String = text.get(start..).unwrap_or("").lines().next().unwrap_or("").split_whitespace().collect();
     // FNV-1a, 64 bits (Fowler, Noll, Vo): short, and the same on every machine.
-    let hash = [found.rule, &source.name, &line, &found.message]
+    let hash = [found.rule, name, &line, &found.message]
         .iter()
         .flat_map(|piece| piece.bytes().chain([0]))
         .fold(0xcbf2_9ce4_8422_2325u64, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3));

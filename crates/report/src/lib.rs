@@ -25,7 +25,7 @@ pub use amounts::{Shower, declared, percent};
 pub use check_json::{Checked, Unreadable, write_check_json};
 pub use check_junit::write_check_junit;
 pub use check_lines::{check_annotation, check_line};
-pub use check_sarif::write_check_sarif;
+pub use check_sarif::{fingerprint, write_check_sarif};
 pub use page::{Options, solve_page};
 pub use paint::{Paint, Tone};
 pub use position::{Place, Positions};

@@ -25,6 +25,8 @@ pub struct Tally {
     pub claims_undetermined: usize,
     /// Findings that the author allows.
     pub allowed: usize,
+    /// Findings known from a baseline.
+    pub known: usize,
     /// Failing claims of which the error is allowed or known, so that they do not make the input wrong.
     #[serde(skip)]
     pub excused: usize,
@@ -81,6 +83,7 @@ impl Tally {
         self.claims_failed += other.claims_failed;
         self.claims_undetermined += other.claims_undetermined;
         self.allowed += other.allowed;
+        self.known += other.known;
         self.excused += other.excused;
     }
 
