@@ -99,6 +99,25 @@ class Sarif(Folder):
         path.write_text("\n".join(lines))
         self.assertEqual(call("check", "pier.ohmline", folder=self.folder)[0], 0)
 
+    def test_what_is_allowed_or_known_is_suppressed(self):
+        text = "battery B1 = 6 V, internal 1 ohm\nlamp L1 = 6 ohm\nB1+ -- L1 -- B1-\n"
+        loose = "lamp L{0} = 6 ohm\nB1+ -- L{0}\n"
+        self.write("pier.ohmline", text + loose.format(2))
+        self.assertNotIn("suppressions", self.log("pier.ohmline")["runs"][0]["results"][0])
+        call("check", "--write-baseline", "known.json", "pier.ohmline", folder=self.folder)
+        allowed = "# allow open-end: for the winch\nB1+ -- L4\n"
+        self.write("pier.ohmline", text + loose.format(2) + loose.format(3) + "lamp L4 = 6 ohm\n" + allowed)
+        results = self.log("--baseline", "known.json", "pier.ohmline")["runs"][0]["results"]
+        kinds = []
+        for result in results:
+            self.assertIsInstance(result["suppressions"], list)  # 3.27.23: on all results of a run or on none
+            for one in result["suppressions"]:
+                self.assertIn(one["kind"], ("inSource", "external"))  # 3.35.2
+                self.assertTrue(one["justification"])  # 3.35.4
+            if result["ruleId"] == "open-end":
+                kinds.append([one["kind"] for one in result["suppressions"]])
+        self.assertEqual(sorted(kinds), [[], ["external"], ["inSource"]])
+
     def test_a_fingerprint_stays_when_lines_move(self):
         text = "battery B1 = 6 V\nlamp L1 = 6 ohm\nB1+ -- L1 -- @loose\n"
         self.write("pier.ohmline", text)
