@@ -315,9 +315,12 @@ fn circuits_in_markdown() {
         let words = colored(KIT_MD, encoding, &legend, &tokens["data"]);
         assert_eq!(words[0], "battery:type");
         assert!(words.contains(&"# 🌙:comment".to_owned()), "{words:?}");
-        // The prose is not ours to format.
+        // Only what stands between the fences is ours to format.
         let options = json!({ "textDocument": { "uri": NOTES }, "options": { "tabSize": 2, "insertSpaces": true } });
-        assert_eq!(session.request("textDocument/formatting", options).expect("an answer"), Value::Null);
+        let edits = session.request("textDocument/formatting", options).expect("edits");
+        let lines: Vec<_> =
+            edits.as_array().expect("a list").iter().map(|edit| &edit["range"]["start"]["line"]).collect();
+        assert_eq!(lines, [6]);
         // What is typed in the prose moves what is below.
         session.change(NOTES, 2, Some([2, 0, 2, 0]), "🌙\n\n");
         let shown = session.shown(NOTES);

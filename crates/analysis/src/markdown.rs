@@ -1,9 +1,10 @@
 //! Circuits in Markdown: each fenced block marked `ohmline` is a file of its own.
 //!
 //! Fences are those of CommonMark 0.31.2, section 4.5, also inside block quotes and list items. The text of a block is the text of
-//! the whole document with everything outside of the block blanked, so that every place in it is a place in the document.
+//! the whole document with everything outside of the block blanked, so that every place in it is a place in the document. What is
+//! written into a block keeps its lines inside of the quote or list that the block stands in: see [`Around`].
 
-use ohmline_syntax::Span;
+use ohmline_syntax::{Diagnostic, Edit, FileId, Span};
 
 /// The word behind the fence.
 const LANGUAGE: &str = "ohmline";
@@ -17,6 +18,130 @@ pub struct Block {
     pub span: Span,
     /// What is to be read: as long as the document up to the end of the block.
     pub text: String,
+    /// What it stands in.
+    pub around: Around,
+}
+
+/// The quotes and lists that a block stands in, of which every line of it begins with something.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Around {
+    /// What a new line of the block begins with: `>` for each quote, blanks for a list.
+    pub lead: String,
+    /// The lines between the fences.
+    pub span: Span,
+    quotes: usize,
+    indent: usize,
+}
+
+impl Around {
+    /// How many bytes at the beginning of a line of the document are not of the circuit.
+    pub fn lead_of(&self, line: &str) -> usize {
+        let (quotes, inner) = unquoted(line, self.quotes);
+        if quotes < self.quotes {
+            return 0;
+        }
+        let mut taken = 0;
+        let mut width = 0;
+        for c in inner.chars() {
+            match c {
+                ' ' if width < self.indent => width += 1,
+                '\t' if width < self.indent => width += 4 - width % 4,
+                _ => break,
+            }
+            taken += 1;
+        }
+        line.len() - inner.len() + taken
+    }
+
+    /// A place that is not before the circuit's own part of its line.
+    fn inside(&self, document: &str, offset: u32) -> u32 {
+        let start = line_start(document, offset);
+        let line = document[start..].split(['\r', '\n']).next().unwrap_or("");
+        offset.max((start + self.lead_of(line)) as u32)
+    }
+
+    /// What a replacement in the text of the block is in the document: new lines begin with what the block stands in.
+    pub fn edit(&self, document: &str, span: Span, text: &str) -> (Span, String) {
+        if self.lead.is_empty() {
+            return (span, text.to_owned());
+        }
+        let begins = |offset: u32| line_start(document, offset) == offset as usize;
+        let whole = begins(span.start) && begins(span.end) && (text.is_empty() || text.ends_with('\n'));
+        let mut out = String::with_capacity(text.len() + self.lead.len());
+        for line in text.split_inclusive('\n') {
+            if whole || !out.is_empty() {
+                out.push_str(&self.lead);
+            }
+            out.push_str(line);
+        }
+        if whole {
+            return (span, out);
+        }
+        let end = self.inside(document, span.end);
+        let behind = document.get(end as usize..).is_some_and(|rest| !rest.is_empty());
+        if text.ends_with('\n') && behind {
+            out.push_str(&self.lead);
+        }
+        (Span::new(self.inside(document, span.start).min(end), end), out)
+    }
+
+    /// The fixes of what was found in the block, as edits of the document.
+    pub fn place_fixes(&self, document: &str, found: &mut [Diagnostic]) {
+        let edits = found.iter_mut().flat_map(|one| &mut one.fixes).flat_map(|fix| &mut fix.edits);
+        edits.for_each(|edit| self.place(document, edit));
+    }
+
+    /// An edit of the block as one of the document. Other files are no documents.
+    pub fn place(&self, document: &str, edit: &mut Edit) {
+        if edit.at.file == FileId::MAIN {
+            (edit.at.span, edit.text) = self.edit(document, edit.at.span, &edit.text);
+        }
+    }
+
+    /// The block as a file of its own, without what it stands in.
+    pub fn alone(&self, document: &str) -> Alone {
+        let mut alone = Alone { text: String::new(), lines: Vec::new() };
+        let mut at = self.span.start;
+        for line in lines(document.get(self.span.range()).unwrap_or("")) {
+            let lead = self.lead_of(line.trim_end_matches(['\r', '\n']));
+            alone.lines.push((alone.text.len() as u32, at + lead as u32));
+            alone.text.push_str(&line[lead..]);
+            at += line.len() as u32;
+        }
+        alone
+    }
+}
+
+/// A block without what it stands in.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Alone {
+    /// Its text.
+    pub text: String,
+    /// Where each of its lines begins, and where that is in the document.
+    lines: Vec<(u32, u32)>,
+}
+
+impl Alone {
+    /// A place of it in the document.
+    pub fn offset(&self, own: u32) -> u32 {
+        match self.lines.partition_point(|(start, _)| *start <= own).checked_sub(1) {
+            Some(line) => self.lines[line].1 + (own - self.lines[line].0),
+            None => own,
+        }
+    }
+
+    /// A stretch of it in the document. One that ends where a line ends stays in that line.
+    pub fn span(&self, own: Span) -> Span {
+        let start = self.offset(own.start);
+        let end = if own.end > own.start { self.offset(own.end - 1) + 1 } else { start };
+        Span::new(start, end)
+    }
+}
+
+/// Where the line of a place begins.
+fn line_start(text: &str, offset: u32) -> usize {
+    let before = text.get(..offset as usize).unwrap_or(text);
+    before.rfind(['\n', '\r']).map_or(0, |at| at + 1)
 }
 
 /// Whether a path or an address ends like one of a Markdown document.
@@ -37,6 +162,17 @@ struct Fence {
     ours: Option<usize>,
     /// The text so far, when it is one of ours.
     text: String,
+    /// What a line of it begins with.
+    lead: String,
+}
+
+impl Fence {
+    /// The block from this fence up to a place, if it is one of ours.
+    fn block(self, end: usize) -> Option<Block> {
+        let span = Span::new(self.ours? as u32, end as u32);
+        let around = Around { lead: self.lead, span, quotes: self.quotes, indent: self.indent };
+        Some(Block { span, text: self.text, around })
+    }
 }
 
 /// The circuits of a Markdown document, in order.
@@ -56,11 +192,8 @@ pub fn blocks(document: &str) -> Vec<Block> {
         let indent = width(inner);
         match &mut open {
             Some(fence) if quotes < fence.quotes || closes(fence, inner, indent) => {
-                if let Some(from) = fence.ours {
-                    // A quote that ends closes its fence before this line, a closing fence too.
-                    out.push(Block { span: Span::new(from as u32, at as u32), text: std::mem::take(&mut fence.text) });
-                }
-                open = None;
+                // A quote that ends closes its fence before this line, a closing fence too.
+                out.extend(open.take().and_then(|fence| fence.block(at)));
             }
             Some(fence) => {
                 if fence.ours.is_some() {
@@ -92,7 +225,9 @@ pub fn blocks(document: &str) -> Vec<Block> {
                         blank_into(&mut text, line);
                     }
                     let indent = if item.is_some() { base } else { indent };
-                    open = Some(Fence { sign, length, quotes, indent, ours: ours.then_some(at + line.len()), text });
+                    let lead = lead(body, body.len() - inner.len());
+                    let ours = ours.then_some(at + line.len());
+                    open = Some(Fence { sign, length, quotes, indent, ours, text, lead });
                 }
             }
         }
@@ -100,9 +235,7 @@ pub fn blocks(document: &str) -> Vec<Block> {
         at += line.len();
     }
     // What nothing closes goes on to the end of the document.
-    if let Some(Fence { ours: Some(from), text, .. }) = open {
-        out.push(Block { span: Span::new(from as u32, document.len() as u32), text });
-    }
+    out.extend(open.and_then(|fence| fence.block(document.len())));
     out
 }
 
@@ -127,6 +260,14 @@ fn lines(text: &str) -> impl Iterator<Item = &str> {
 /// As many bytes of blanks, with the line ends kept.
 fn blank_into(out: &mut String, text: &str) {
     out.extend(text.bytes().map(|byte| if matches!(byte, b'\n' | b'\r') { byte as char } else { ' ' }));
+}
+
+/// What the lines of a block begin with whose fence opens in this line: its quotes, of which `quoted` bytes are; everything else before
+/// the fence blank.
+fn lead(line: &str, quoted: usize) -> String {
+    let before = line.find(['`', '~']).map_or("", |at| &line[..at]);
+    let blank = |(at, c): (usize, char)| if at < quoted || c == '\t' { c } else { ' ' };
+    before.char_indices().map(blank).collect()
 }
 
 /// Takes up to `most` marks of a block quote off a line: how many there were, and what is left.
@@ -234,6 +375,65 @@ mod tests {
         assert_eq!(block.text.lines().count(), 4);
     }
 
+    fn edited(document: &str, (span, text): (Span, String)) -> String {
+        let mut new = document.to_owned();
+        new.replace_range(span.range(), &text);
+        new
+    }
+
+    #[test]
+    fn what_is_written_stays_in_the_quote_or_list() {
+        for (document, whole, within, gone) in [
+            (
+                "> ```ohmline\n> lamp L1 = 6 ohm\n> ```\n",
+                "> ```ohmline\n> lamp L1 = 6 ohm\n> a\n> b\n> ```\n",
+                "> ```ohmline\n> x\n> lamp L1 = 6 ohm\n> ```\n",
+                "> ```ohmline\n> ```\n",
+            ),
+            (
+                "- ```ohmline\n  lamp L1 = 6 ohm\n  ```\n",
+                "- ```ohmline\n  lamp L1 = 6 ohm\n  a\n  b\n  ```\n",
+                "- ```ohmline\n  x\n  lamp L1 = 6 ohm\n  ```\n",
+                "- ```ohmline\n  ```\n",
+            ),
+            (
+                "> 1. ```ohmline\r\n>    lamp L1 = 6 ohm\r\n>    ```\r\n",
+                "> 1. ```ohmline\r\n>    lamp L1 = 6 ohm\r\n>    a\n>    b\n>    ```\r\n",
+                "> 1. ```ohmline\r\n>    x\n>    lamp L1 = 6 ohm\r\n>    ```\r\n",
+                "> 1. ```ohmline\r\n>    ```\r\n",
+            ),
+            // A quote that ends ends its block, without a closing fence.
+            (
+                "> ```ohmline\n> lamp L1 = 6 ohm\nout of it\n",
+                "> ```ohmline\n> lamp L1 = 6 ohm\n> a\n> b\nout of it\n",
+                "> ```ohmline\n> x\n> lamp L1 = 6 ohm\nout of it\n",
+                "> ```ohmline\nout of it\n",
+            ),
+        ] {
+            let block = &blocks(document)[0];
+            let end = Span::new(block.span.end, block.span.end);
+            assert_eq!(edited(document, block.around.edit(document, end, "a\nb\n")), whole);
+            let lamp = document.find("lamp").unwrap() as u32;
+            assert_eq!(edited(document, block.around.edit(document, Span::new(lamp, lamp), "x\n")), within);
+            assert_eq!(edited(document, block.around.edit(document, block.span, "")), gone);
+        }
+    }
+
+    #[test]
+    fn a_block_alone_and_its_places_in_the_document() {
+        let document = "> - ```ohmline\n>   part a(in, out)\n>     lamp L1 = 6 Ω\n>\n>   end\n>   ```\n";
+        let block = &blocks(document)[0];
+        let alone = block.around.alone(document);
+        assert_eq!(alone.text, "part a(in, out)\n  lamp L1 = 6 Ω\n\nend\n");
+        for word in ["part", "lamp", "L1", "Ω", "end"] {
+            let own = alone.text.find(word).unwrap() as u32;
+            let there = document.find(word).unwrap() as u32;
+            assert_eq!(alone.offset(own), there, "{word}");
+            let own = Span::new(own, own + word.len() as u32);
+            assert_eq!(&document[alone.span(own).range()], word);
+        }
+    }
+
     proptest! {
         #[test]
         fn whatever_the_document(pieces in prop::collection::vec(
@@ -245,6 +445,20 @@ mod tests {
                 let same = block.text.bytes().zip(document.bytes()).all(|(a, b)| a == b || a == b' ');
                 prop_assert!(same);
                 prop_assert!(block.text[..block.span.start as usize].trim().is_empty());
+                let alone = block.around.alone(&document);
+                for (own, c) in alone.text.char_indices() {
+                    prop_assert!(document[alone.offset(own as u32) as usize..].starts_with(c));
+                }
+                // A comment at the beginning or the end of it leaves all blocks where they are.
+                for at in [block.span.start, block.span.end] {
+                    let closed = document[block.span.end as usize..].contains(['`', '~']);
+                    if at == block.span.start || closed {
+                        let (span, text) = block.around.edit(&document, Span::new(at, at), "# a\n");
+                        let mut new = document.clone();
+                        new.replace_range(span.range(), &text);
+                        prop_assert_eq!(blocks(&new).len(), blocks(&document).len());
+                    }
+                }
             }
         }
     }

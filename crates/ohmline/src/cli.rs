@@ -55,7 +55,8 @@ Examples:
   ohmline solve pier.ohmline
   ohmline solve pier.ohmline --case night        the state that `case \"night\": ...` describes
   ohmline solve pier.ohmline --fractions         exact: 3/10 A instead of 300 mA
-  ohmline solve pier.ohmline --format json       every number unrounded, in SI base units")]
+  ohmline solve pier.ohmline --format json       every number unrounded, in SI base units
+  ohmline solve notes.md                         every circuit in a Markdown document, one page each")]
     Solve(SolveArgs),
     /// Work a circuit out step by step, as it is done on the board
     #[command(after_help = "\
@@ -67,7 +68,8 @@ Examples:
   ohmline solution pier.ohmline
   ohmline solution pier.ohmline --case night
   ohmline solution pier.ohmline --method nodes         junction equations, even where it reduces
-  ohmline solution pier.ohmline --format html > pier.html")]
+  ohmline solution pier.ohmline --format html > pier.html
+  ohmline solution notes.md --circuit 2                the second circuit of a Markdown document")]
     Solution(SolutionArgs),
     /// Draw a circuit as a schematic
     #[command(after_help = "\
@@ -78,7 +80,8 @@ Examples:
   ohmline draw pier.ohmline > pier.svg
   ohmline draw pier.ohmline --format pdf --output pier.pdf
   ohmline draw pier.ohmline --show solved --case night
-  ohmline draw pier.ohmline --show names --neutral      for a test: the words give nothing away")]
+  ohmline draw pier.ohmline --show names --neutral      for a test: the words give nothing away
+  ohmline draw notes.md --output notes.svg              every circuit of a Markdown document: notes-1.svg, notes-2.svg, ...")]
     Draw(DrawArgs),
     /// Apply the fixes of findings
     #[command(after_help = "\
@@ -88,7 +91,8 @@ a new error is not taken. A file is replaced at once or not at all.
 Examples:
   ohmline fix pier.ohmline
   ohmline fix --diff pier.ohmline         changes nothing; shows what would change
-  ohmline fix --all pier.ohmline          takes the likeliest of those that ask, too")]
+  ohmline fix --all pier.ohmline          takes the likeliest of those that ask, too
+  ohmline fix notes.md                    the circuits in a Markdown document; nothing else of it changes")]
     Fix(FixArgs),
     /// Say what a rule finds, why it matters, and what to do about it
     #[command(after_help = "\
@@ -107,6 +111,7 @@ Exit status: 0 all is formatted; 1 with --check, something is not; 2 a file cann
 Examples:
   ohmline format pier.ohmline
   ohmline format --check harbor/*.ohmline      changes nothing; says what would change
+  ohmline format notes.md                      the circuits in a Markdown document; nothing else of it changes
   cat pier.ohmline | ohmline format -")]
     Format(FormatArgs),
     /// Show a circuit in a browser, following its file as it changes
@@ -183,6 +188,9 @@ pub struct PreviewArgs {
     /// Begin with this case, in place of the circuit as drawn
     #[arg(long, value_name = "NAME")]
     pub case: Option<String>,
+    /// Only this circuit of a Markdown document, from 1
+    #[arg(long, value_name = "N")]
+    pub circuit: Option<usize>,
     /// The port of 127.0.0.1 to serve on; without it, any free one
     #[arg(long, value_name = "N", default_value_t = 0, hide_default_value = true)]
     pub port: u16,
@@ -271,6 +279,9 @@ pub struct SolveArgs {
     /// Only this case, in place of the circuit as drawn
     #[arg(long, value_name = "NAME")]
     pub case: Option<String>,
+    /// Only this circuit of a Markdown document, from 1
+    #[arg(long, value_name = "N")]
+    pub circuit: Option<usize>,
     /// Significant digits of numbers
     #[arg(long, value_name = "N", default_value_t = 3, value_parser = clap::value_parser!(u32).range(1..=15))]
     pub digits: u32,
@@ -331,6 +342,9 @@ pub struct SolutionArgs {
     /// This case, in place of the circuit as drawn
     #[arg(long, value_name = "NAME")]
     pub case: Option<String>,
+    /// Only this circuit of a Markdown document, from 1
+    #[arg(long, value_name = "N")]
+    pub circuit: Option<usize>,
     /// Significant digits of numbers
     #[arg(long, value_name = "N", default_value_t = 3, value_parser = clap::value_parser!(u32).range(1..=15))]
     pub digits: u32,
@@ -408,6 +422,9 @@ pub struct DrawArgs {
     /// This case, in place of the circuit as drawn
     #[arg(long, value_name = "NAME")]
     pub case: Option<String>,
+    /// Only this circuit of a Markdown document, from 1
+    #[arg(long, value_name = "N")]
+    pub circuit: Option<usize>,
     /// Significant digits of solved numbers
     #[arg(long, value_name = "N", default_value_t = 3, value_parser = clap::value_parser!(u32).range(1..=15))]
     pub digits: u32,

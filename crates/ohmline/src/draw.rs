@@ -1,20 +1,19 @@
 //! `ohmline draw`
 
 use std::io::IsTerminal;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
+use ohmline_analysis::Analysis;
 use ohmline_circuit::StateId;
 use ohmline_circuit::quantity::Style as Numbers;
 use ohmline_draw::{Layout, Manner, Options, Standard, Style, Theme, svg};
 use ohmline_report::Tally;
 use ohmline_sketch::{LARGEST, Show, SketchOptions, picture};
-use ohmline_syntax::Severity;
 
 use crate::Status;
 use crate::cli::{DrawArgs, DrawFormat, ShowArg, SymbolsArg, ThemeArg};
 use crate::input::{self, Failure};
-use crate::snippet::Snippets;
-use crate::solve::find_case;
+use crate::solve::{reports, states};
 use crate::terminal::Terminal;
 use crate::watch::{Round, complaint};
 
@@ -45,36 +44,94 @@ fn draw(args: &DrawArgs, terminal: Terminal, round: &mut Round) -> Result<(), (S
             "{form} is not for a terminal; name a file with --output, or redirect the output"
         )));
     }
-    let analysis = input::analysis(&args.file).map_err(|failure| match failure {
+    let circuits = input::chosen(&args.file, args.circuit).map_err(|failure| match failure {
         Failure::Unreadable(why) => unusable(format!("cannot read {name}: {why}")),
         Failure::Fault => unusable(String::new()),
     })?;
-    let state = args.case.as_deref().map(|case| find_case(&analysis, case)).transpose();
-    let state = state.map_err(|message| unusable(format!("{name}: {message}")))?.unwrap_or(StateId::DRAWN);
-    if Tally::of(&analysis).is_wrong() {
+    let states = states(&circuits, args.case.as_deref()).map_err(|message| unusable(format!("{name}: {message}")))?;
+    if to_stdout && states.len() > 1 && args.format != DrawFormat::Pdf {
+        let why = input::several(circuits.len());
+        return Err(unusable(format!("{name}: {why}, or name a file with --output, which gets a number for each")));
+    }
+    if circuits.iter().any(|analysis| Tally::of(analysis).is_wrong()) {
         round.status = Status::Wrong;
     }
-    let mut reports = Vec::new();
-    let mut snippets = Snippets::new(&analysis.sources, terminal.err);
-    for diagnostic in analysis.diagnostics.iter().filter(|found| found.severity <= Severity::Warning) {
-        snippets.write(diagnostic, &mut reports);
-        reports.push(b'\n');
+    let several = circuits.len() > 1;
+    let mut drawings = Vec::new();
+    for (analysis, state) in states {
+        round.said.push_str(&reports(analysis, terminal, false));
+        match drawing(args, analysis, state.unwrap_or(StateId::DRAWN)) {
+            Ok((text, title)) => {
+                let number = circuits.iter().position(|own| std::ptr::eq(own, analysis)).unwrap_or(0) + 1;
+                drawings.push((number, text, title));
+            }
+            Err((status, why)) => {
+                let line = if several { format!(", line {}", input::first_line(analysis)) } else { String::new() };
+                round.status = round.status.max(status);
+                round.said.push_str(&complaint(terminal, &format!("{name}{line}: {why}")));
+            }
+        }
     }
-    round.said.push_str(&String::from_utf8_lossy(&reports));
+    let broken = |error: ohmline_print::PrintError| unusable(format!("{name}: {error}"));
+    if args.format == DrawFormat::Pdf && !drawings.is_empty() {
+        let pages: Vec<&str> = drawings.iter().map(|(_, text, _)| text.as_str()).collect();
+        let title = if pages.len() == 1 { &drawings[0].2 } else { &name };
+        let bytes = ohmline_print::pdf_pages(&pages, title).map_err(broken)?;
+        return put(args.output.as_deref().filter(|_| !to_stdout), bytes, round).map_err(unusable);
+    }
+    for (number, text, _) in drawings {
+        let bytes = if args.format == DrawFormat::Svg {
+            text.into_bytes()
+        } else {
+            ohmline_print::png(&text, SCALE).map_err(broken)?
+        };
+        let output = args.output.as_deref().filter(|_| !to_stdout);
+        let own = output.map(|output| if several { numbered(output, number) } else { output.to_owned() });
+        put(own.as_deref(), bytes, round).map_err(unusable)?;
+    }
+    Ok(())
+}
+
+/// `pier.svg` of the second circuit is `pier-2.svg`.
+fn numbered(output: &Path, number: usize) -> PathBuf {
+    let stem = output.file_stem().unwrap_or_default().to_string_lossy();
+    let name = match output.extension() {
+        Some(ending) => format!("{stem}-{number}.{}", ending.to_string_lossy()),
+        None => format!("{stem}-{number}"),
+    };
+    output.with_file_name(name)
+}
+
+/// Writes a drawing to a file, or to standard output.
+fn put(output: Option<&Path>, bytes: Vec<u8>, round: &mut Round) -> Result<(), String> {
+    match output {
+        Some(output) => {
+            std::fs::write(output, bytes).map_err(|error| format!("cannot write {}: {error}", output.display()))
+        }
+        None => {
+            round.out = bytes;
+            Ok(())
+        }
+    }
+}
+
+/// The drawing of a circuit, and its title.
+fn drawing(args: &DrawArgs, analysis: &Analysis, state: StateId) -> Result<(String, String), (Status, String)> {
     let show = match args.show {
         ShowArg::Names => Show::Names,
         ShowArg::Values => Show::Values,
         ShowArg::Solved => Show::Solved,
     };
-    let picture = picture(&analysis, &SketchOptions { show, style: Numbers::Digits(args.digits), state });
+    let picture = picture(analysis, &SketchOptions { show, style: Numbers::Digits(args.digits), state });
     let count = picture.parts.len();
     if count == 0 {
-        return Err((Status::Wrong, format!("{name}: there is nothing to draw, since no element is placed in a path")));
+        return Err((Status::Wrong, "there is nothing to draw, since no element is placed in a path".to_owned()));
     }
     if count > LARGEST {
-        return Err(unusable(format!(
-            "{name}: a drawing of {count} elements could not be read; {LARGEST} are the most that are drawn"
-        )));
+        return Err((
+            Status::Unusable,
+            format!("a drawing of {count} elements could not be read; {LARGEST} are the most that are drawn"),
+        ));
     }
     let layout = Layout::new(&picture, &Options::default());
     let style = Style {
@@ -92,17 +149,5 @@ fn draw(args: &DrawArgs, terminal: Terminal, round: &mut Round) -> Result<(), (S
         manner: if args.neutral { Manner::Neutral } else { Manner::Full },
         ..Style::default()
     };
-    let text = svg(&picture, &layout, &style);
-    let printed = match args.format {
-        DrawFormat::Svg => Ok(text.into_bytes()),
-        DrawFormat::Png => ohmline_print::png(&text, SCALE),
-        DrawFormat::Pdf => ohmline_print::pdf(&text, &picture.title),
-    };
-    let bytes = printed.map_err(|error| unusable(format!("{name}: {error}")))?;
-    match args.output.as_deref().filter(|_| !to_stdout) {
-        Some(output) => std::fs::write(output, bytes)
-            .map_err(|error| unusable(format!("cannot write {}: {error}", output.display())))?,
-        None => round.out = bytes,
-    }
-    Ok(())
+    Ok((svg(&picture, &layout, &style), picture.title.clone()))
 }

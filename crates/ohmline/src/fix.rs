@@ -91,26 +91,31 @@ fn one(file: &Path, args: &FixArgs, terminal: Terminal) -> Result<usize, String>
     Ok(done.errors)
 }
 
-fn errors(analysis: &Analysis) -> usize {
-    analysis.diagnostics.iter().filter(|found| found.severity == Severity::Error).count()
+/// Everything that was found in the circuits of a file.
+fn findings(circuits: &[Analysis]) -> impl Iterator<Item = &Diagnostic> {
+    circuits.iter().flat_map(|circuit| &circuit.diagnostics)
+}
+
+fn errors(circuits: &[Analysis]) -> usize {
+    findings(circuits).filter(|found| found.severity == Severity::Error).count()
 }
 
 /// Applies fixes until none is left: in each round those that do not touch each other. A round that would make a new error is not taken.
 fn mend(file: &Path, old: &str, all: bool) -> Result<Done, String> {
     let look = |text: &str| {
-        input::analysis_of(file, text).map_err(|failure| match failure {
+        input::analyses_of(file, text).map_err(|failure| match failure {
             Failure::Unreadable(why) => why,
             Failure::Fault => String::new(),
         })
     };
     let mut text = old.to_owned();
-    let mut analysis = look(&text)?;
+    let mut circuits = look(&text)?;
     let mut titles: BTreeMap<String, usize> = BTreeMap::new();
     let mut refused: Vec<String> = Vec::new();
     for _ in 0..ROUNDS {
         let mut chosen: Vec<&Fix> = Vec::new();
         let mut edits: Vec<&Edit> = Vec::new();
-        for found in &analysis.diagnostics {
+        for found in findings(&circuits) {
             let Some(fix) = wanted(found, all).filter(|fix| !refused.contains(&fix.title)) else { continue };
             let apart = |own: &Edit| {
                 edits.iter().all(|other| own.at.span.end < other.at.span.start || other.at.span.end < own.at.span.start)
@@ -125,29 +130,29 @@ fn mend(file: &Path, old: &str, all: bool) -> Result<Done, String> {
         }
         let new = with_edits(&text, edits);
         let next = look(&new)?;
-        if errors(&next) > errors(&analysis) {
+        if errors(&next) > errors(&circuits) {
             // One of them at least is not what was meant: they are tried one by one.
             let first = chosen[0];
             let alone = with_edits(&text, first.edits.iter().collect());
             let only = look(&alone)?;
-            if errors(&only) > errors(&analysis) {
+            if errors(&only) > errors(&circuits) {
                 refused.push(first.title.clone());
                 continue;
             }
             *titles.entry(first.title.clone()).or_default() += 1;
-            (text, analysis) = (alone, only);
+            (text, circuits) = (alone, only);
             continue;
         }
         for fix in &chosen {
             *titles.entry(fix.title.clone()).or_default() += 1;
         }
-        (text, analysis) = (new, next);
+        (text, circuits) = (new, next);
     }
     let asks = |found: &&Diagnostic| {
         found.fixes.first().is_some_and(|fix| fix.safety == Safety::Asks) && found.severity < Severity::Info
     };
-    let asking = analysis.diagnostics.iter().filter(asks).count();
-    let errors = errors(&analysis);
+    let asking = findings(&circuits).filter(asks).count();
+    let errors = errors(&circuits);
     Ok(Done { text, titles, asking, errors })
 }
 

@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use ohmline_analysis::markdown::blocks;
 use ohmline_format::{Change, apply, changes};
 use ohmline_report::Tone;
 use ohmline_syntax::LineIndex;
@@ -61,7 +62,7 @@ fn one(file: &Path, check: bool, terminal: Terminal) -> Result<bool, String> {
         // Writing it back would turn what could not be read into something else.
         return Err("it is no plain UTF-8, so it is left as it is".to_owned());
     }
-    let found = guard(&input::name(file), || changes(&text.text)).ok_or("it could not be formatted")?;
+    let found = guard(&input::name(file), || changed(file, &text.text)).ok_or("it could not be formatted")?;
     let is_changed = !found.is_empty();
     if check {
         if is_changed {
@@ -74,6 +75,20 @@ fn one(file: &Path, check: bool, terminal: Terminal) -> Result<bool, String> {
         replace(file, &apply(&text.text, &found)).map_err(|why| format!("cannot write it: {why}"))?;
     }
     Ok(is_changed)
+}
+
+/// What changes in a text: in a Markdown document, in its circuits alone.
+fn changed(file: &Path, text: &str) -> Vec<Change> {
+    if !input::is_document(file) {
+        return changes(text);
+    }
+    let mut out = Vec::new();
+    for block in blocks(text) {
+        let alone = block.around.alone(text);
+        let own = changes(&alone.text).into_iter();
+        out.extend(own.map(|change| Change { span: alone.span(change.span), text: change.text }));
+    }
+    out
 }
 
 /// The lines that change, old and new.

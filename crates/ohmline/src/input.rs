@@ -36,11 +36,6 @@ pub fn is_document(file: &Path) -> bool {
     !is_stdin(file) && is_markdown(&file.to_string_lossy())
 }
 
-/// Why a document is not taken where one circuit is meant.
-fn several() -> Failure {
-    Failure::Unreadable("it is a Markdown document; `ohmline check` reads the circuits in it".to_owned())
-}
-
 /// Reads and analyzes every circuit of a file, and what each includes: one, or those of a Markdown document. Places in them are
 /// places in the document.
 pub fn analyses(file: &Path) -> Result<Vec<Analysis>, Failure> {
@@ -48,17 +43,61 @@ pub fn analyses(file: &Path) -> Result<Vec<Analysis>, Failure> {
         return Ok(vec![analysis(file)?]);
     }
     let text = ohmline_files::read_named(file).map_err(Failure::Unreadable)?;
+    in_document(file, &text.text, text.oddity)
+}
+
+/// The circuits that a command is about: those of [`analyses`], of which there is at least one, or the one of this number, from 1.
+pub fn chosen(file: &Path, number: Option<usize>) -> Result<Vec<Analysis>, Failure> {
+    let mut all = analyses(file)?;
+    if all.is_empty() {
+        let why = "there is no circuit in it; a circuit stands in a fenced block marked `ohmline`";
+        return Err(Failure::Unreadable(why.to_owned()));
+    }
+    let Some(number) = number else { return Ok(all) };
+    match number.checked_sub(1).filter(|at| *at < all.len()) {
+        Some(at) => Ok(vec![all.swap_remove(at)]),
+        None if all.len() == 1 => Err(Failure::Unreadable(format!("there is no circuit {number} in it, only one"))),
+        None => Err(Failure::Unreadable(format!("there is no circuit {number} in it; there are {}", all.len()))),
+    }
+}
+
+/// The one circuit that a command is about.
+pub fn only(file: &Path, number: Option<usize>) -> Result<Analysis, Failure> {
+    let mut all = chosen(file, number)?;
+    match (all.len(), all.pop()) {
+        (1, Some(one)) => Ok(one),
+        (count, _) => Err(Failure::Unreadable(several(count))),
+    }
+}
+
+/// What to do where one circuit is needed and a document has several.
+pub fn several(count: usize) -> String {
+    format!("there are {count} circuits in it; choose one with --circuit, from 1 to {count}")
+}
+
+/// The line in which a circuit of a document begins, from 1.
+pub fn first_line(analysis: &Analysis) -> u32 {
+    let first = analysis.sources.files.first().and_then(|source| {
+        let stmt = source.tree.stmts.first()?;
+        Some(source.lines.line_of(stmt.offset) + 1)
+    });
+    first.unwrap_or(1)
+}
+
+/// The circuits of a Markdown document of this text.
+fn in_document(file: &Path, text: &str, oddity: Option<ohmline_files::Oddity>) -> Result<Vec<Analysis>, Failure> {
     let (name, path) = (name(file), std::path::absolute(file).ok());
     let disk = Disk::default();
-    let of = |text: &str, oddity| analyzed(&name, path.as_deref(), text, oddity, &disk);
-    blocks(&text.text).iter().map(|block| of(&block.text, text.oddity)).collect()
+    let of = |block: &ohmline_analysis::markdown::Block| {
+        let mut analysis = analyzed(&name, path.as_deref(), &block.text, oddity, &disk)?;
+        block.around.place_fixes(text, &mut analysis.diagnostics);
+        Ok(analysis)
+    };
+    blocks(text).iter().map(of).collect()
 }
 
 /// Reads and analyzes a file and what it includes.
-pub fn analysis(file: &Path) -> Result<Analysis, Failure> {
-    if is_document(file) {
-        return Err(several());
-    }
+fn analysis(file: &Path) -> Result<Analysis, Failure> {
     let name = name(file);
     let disk = Disk::default();
     let (text, path) = if is_stdin(file) {
@@ -70,12 +109,12 @@ pub fn analysis(file: &Path) -> Result<Analysis, Failure> {
     analyzed(&name, path.as_deref(), &text.text, text.oddity, &disk)
 }
 
-/// Analyzes a text in the place of a file.
-pub fn analysis_of(file: &Path, text: &str) -> Result<Analysis, Failure> {
+/// Analyzes a text in the place of a file; of a Markdown document, every circuit of it.
+pub fn analyses_of(file: &Path, text: &str) -> Result<Vec<Analysis>, Failure> {
     if is_document(file) {
-        return Err(several());
+        return in_document(file, text, None);
     }
-    analyzed(&name(file), std::path::absolute(file).ok().as_deref(), text, None, &Disk::default())
+    Ok(vec![analyzed(&name(file), std::path::absolute(file).ok().as_deref(), text, None, &Disk::default())?])
 }
 
 fn analyzed(
@@ -104,6 +143,15 @@ fn analyzed(
         analysis
     })
     .ok_or(Failure::Fault)
+}
+
+/// The files that several analyses of a file depend on.
+pub fn read_from_all(file: &Path, all: &[Analysis]) -> Vec<PathBuf> {
+    let own = std::path::absolute(file).ok().filter(|_| !is_stdin(file));
+    let mut paths: Vec<PathBuf> = own.into_iter().chain(all.iter().flat_map(read_from)).collect();
+    paths.sort();
+    paths.dedup();
+    paths
 }
 
 /// Every file that a change of would change the analysis: those read, and those named in an `include` that could not be.

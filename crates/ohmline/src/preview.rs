@@ -21,7 +21,7 @@ pub fn run(args: &PreviewArgs) -> Status {
         terminal.complain("standard input (`-`) cannot be followed; name a file");
         return Status::Unusable;
     }
-    let first = match input::analysis(&args.file) {
+    let first = match input::only(&args.file, args.circuit) {
         Ok(analysis) => analysis,
         Err(failure) => {
             if let Failure::Unreadable(why) = failure {
@@ -56,7 +56,7 @@ pub fn run(args: &PreviewArgs) -> Status {
     }
     watch(std::slice::from_ref(&args.file), Format::Json, terminal, || {
         let mut round = Round::default();
-        let shown = match input::analysis(&args.file) {
+        let shown = match input::only(&args.file, args.circuit) {
             Ok(analysis) => {
                 round.read_from = input::read_from(&analysis);
                 Shown::Circuit(Arc::new(analysis))

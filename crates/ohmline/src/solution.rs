@@ -1,21 +1,19 @@
 //! `ohmline solution`
 
-use std::io::Write as _;
-
+use ohmline_analysis::Analysis;
 use ohmline_circuit::StateId;
 use ohmline_circuit::quantity::Style;
 use ohmline_page::{PageOptions, page};
 use ohmline_report::{
-    SolutionOptions, Tally, solution_markdown, solution_sheets, solution_text, work_out, write_solution_json,
+    SolutionOptions, Tally, solution_markdown, solution_sheets, solution_text, work_out, write_solution_circuits_json,
+    write_solution_json,
 };
-use ohmline_syntax::Severity;
-use ohmline_worked::Method;
+use ohmline_worked::{Method, Solution};
 
 use crate::Status;
 use crate::cli::{MethodArg, SolutionArgs, SolutionFormat};
 use crate::input::{self, Failure};
-use crate::snippet::Snippets;
-use crate::solve::find_case;
+use crate::solve::{heading, reports, states};
 use crate::terminal::Terminal;
 use crate::watch::{Round, complaint};
 
@@ -25,11 +23,11 @@ pub fn run(args: &SolutionArgs) -> Status {
     let mut round = Round::default();
     let name = input::name(&args.file);
     let refuse = |round: &mut Round, status: Status, message: &str| {
-        round.status = status;
+        round.status = round.status.max(status);
         round.said.push_str(&complaint(terminal, &format!("{name}: {message}")));
     };
-    let analysis = match input::analysis(&args.file) {
-        Ok(analysis) => analysis,
+    let circuits = match input::chosen(&args.file, args.circuit) {
+        Ok(circuits) => circuits,
         Err(failure) => {
             round.status = Status::Unusable;
             if let Failure::Unreadable(why) = failure {
@@ -38,24 +36,22 @@ pub fn run(args: &SolutionArgs) -> Status {
             return round.finish(terminal);
         }
     };
-    let state = match args.case.as_deref().map(|case| find_case(&analysis, case)).transpose() {
-        Ok(state) => state.unwrap_or(StateId::DRAWN),
+    let states = match states(&circuits, args.case.as_deref()) {
+        Ok(states) => states,
         Err(message) => {
             refuse(&mut round, Status::Unusable, &message);
             return round.finish(terminal);
         }
     };
-    if Tally::of(&analysis).is_wrong() {
+    if args.format == SolutionFormat::Html && states.len() > 1 {
+        refuse(&mut round, Status::Unusable, &format!("a page shows one circuit; {}", input::several(circuits.len())));
+        return round.finish(terminal);
+    }
+    if circuits.iter().any(|analysis| Tally::of(analysis).is_wrong()) {
         round.status = Status::Wrong;
     }
     if args.format != SolutionFormat::Json {
-        let mut reports = Vec::new();
-        let mut snippets = Snippets::new(&analysis.sources, terminal.err);
-        for diagnostic in analysis.diagnostics.iter().filter(|found| found.severity <= Severity::Warning) {
-            snippets.write(diagnostic, &mut reports);
-            reports.push(b'\n');
-        }
-        round.said.push_str(&String::from_utf8_lossy(&reports));
+        states.iter().for_each(|(analysis, _)| round.said.push_str(&reports(analysis, terminal, false)));
     }
     let method = match args.method {
         MethodArg::Auto => Method::Auto,
@@ -65,34 +61,86 @@ pub fn run(args: &SolutionArgs) -> Status {
         MethodArg::Superposition => Method::Superposition,
         MethodArg::StarDelta => Method::StarDelta,
     };
-    let solution = match work_out(&analysis, state, method) {
-        Ok(solution) => solution,
-        Err(sentences) => {
-            refuse(&mut round, Status::Wrong, &sentences.join("\n"));
-            return round.finish(terminal);
-        }
-    };
     let style = if args.fractions { Style::Fraction } else { Style::Digits(args.digits) };
-    let options = SolutionOptions { style, state, method, paint: terminal.out, ..SolutionOptions::default() };
-    match args.format {
-        SolutionFormat::Text => round.out = solution_text(&analysis, &solution, &options).into_bytes(),
-        SolutionFormat::Markdown => round.out = solution_markdown(&analysis, &solution, &options).into_bytes(),
+    let mut solved: Vec<(&Analysis, Option<Solution>)> = Vec::new();
+    for (analysis, state) in &states {
+        let found = work_out(analysis, state.unwrap_or(StateId::DRAWN), method);
+        let found = found.map_err(|mut sentences| {
+            if circuits.len() > 1 {
+                sentences.insert(0, format!("the circuit in line {}:", input::first_line(analysis)));
+            }
+            refuse(&mut round, Status::Wrong, &sentences.join("\n"));
+        });
+        solved.push((analysis, found.ok()));
+    }
+    let worked: Vec<(&Analysis, &Solution, SolutionOptions)> = solved
+        .iter()
+        .filter_map(|(analysis, solution)| {
+            let solution = solution.as_ref()?;
+            let options = SolutionOptions {
+                style,
+                state: solution.state,
+                method,
+                paint: terminal.out,
+                ..SolutionOptions::default()
+            };
+            Some((*analysis, solution, options))
+        })
+        .collect();
+    if worked.is_empty() && !input::is_document(&args.file) {
+        return round.finish(terminal);
+    }
+    // Writing into memory cannot fail.
+    let _ = match args.format {
+        SolutionFormat::Text | SolutionFormat::Markdown => {
+            for (number, (analysis, solution, options)) in worked.iter().enumerate() {
+                if number > 0 {
+                    round.out.push(b'\n');
+                }
+                let page = if args.format == SolutionFormat::Text {
+                    if circuits.len() > 1 {
+                        round.out.extend(heading(&name, analysis, terminal).bytes());
+                    }
+                    solution_text(analysis, solution, options)
+                } else {
+                    solution_markdown(analysis, solution, options)
+                };
+                round.out.extend(page.bytes());
+            }
+            Ok(())
+        }
         SolutionFormat::Html => {
-            round.out = page(&analysis, &PageOptions { solution: options, live: None }).into_bytes();
+            for (analysis, _, options) in worked {
+                round.out = page(analysis, &PageOptions { solution: options, live: None }).into_bytes();
+            }
+            Ok(())
         }
         SolutionFormat::Pdf => {
-            let pages = solution_sheets(&analysis, &solution, &options);
-            let title = analysis.circuit.title.clone().unwrap_or_else(|| name.clone());
-            match ohmline_print::pdf_pages(&pages, &title) {
-                Ok(bytes) => round.out = bytes,
-                Err(error) => refuse(&mut round, Status::Unusable, &error.to_string()),
+            let pages: Vec<String> = worked
+                .iter()
+                .flat_map(|(analysis, solution, options)| solution_sheets(analysis, solution, options))
+                .collect();
+            let title = match worked.as_slice() {
+                [(analysis, ..)] => analysis.circuit.title.as_deref().unwrap_or(&name),
+                _ => &name,
+            };
+            if !pages.is_empty() {
+                match ohmline_print::pdf_pages(&pages, title) {
+                    Ok(bytes) => round.out = bytes,
+                    Err(error) => refuse(&mut round, Status::Unusable, &error.to_string()),
+                }
             }
+            Ok(())
         }
-        SolutionFormat::Json => {
-            // Writing into memory cannot fail.
-            let _ = write_solution_json(&mut round.out, &analysis, &solution);
-            let _ = round.out.flush();
-        }
-    }
+        SolutionFormat::Json => match worked.as_slice() {
+            [(analysis, solution, _)] if !input::is_document(&args.file) => {
+                write_solution_json(&mut round.out, analysis, solution)
+            }
+            _ => {
+                let all: Vec<_> = solved.iter().map(|(analysis, solution)| (*analysis, solution.as_ref())).collect();
+                write_solution_circuits_json(&mut round.out, &name, &all)
+            }
+        },
+    };
     round.finish(terminal)
 }

@@ -31,9 +31,9 @@ pub use paint::{Paint, Tone};
 pub use position::{Place, Positions};
 pub use solution::{
     SolutionOptions, elements_html, html_text, solution_body, solution_markdown, solution_sheets, solution_text,
-    state_title, work_out, write_solution_json,
+    state_title, work_out, write_solution_circuits_json, write_solution_json,
 };
-pub use solve_json::write_solve_json;
+pub use solve_json::{write_solve_circuits_json, write_solve_json};
 pub use table::{clean, width, wrap};
 pub use tally::Tally;
 

@@ -24,6 +24,26 @@ pub fn write_solve_json(mut out: impl io::Write, analysis: &Analysis, only: Opti
     out.write_all(b"\n")
 }
 
+/// Writes the results of every circuit of a Markdown document, each as [`write_solve_json`] would, with the state that is wanted of it.
+pub fn write_solve_circuits_json(
+    mut out: impl io::Write,
+    file: &str,
+    circuits: &[(&Analysis, Option<StateId>)],
+) -> io::Result<()> {
+    let circuits: Vec<Whole<'_>> =
+        circuits.iter().map(|(analysis, only)| Whole { analysis, circuit: &analysis.circuit, only: *only }).collect();
+    serde_json::to_writer_pretty(&mut out, &Circuits { schema: SCHEMA, file, circuits: &circuits })?;
+    out.write_all(b"\n")
+}
+
+/// The circuits of a Markdown document.
+#[derive(Serialize)]
+pub(crate) struct Circuits<'a, T> {
+    pub schema: u32,
+    pub file: &'a str,
+    pub circuits: &'a [T],
+}
+
 struct Whole<'a> {
     analysis: &'a Analysis,
     circuit: &'a Circuit,

@@ -2,7 +2,6 @@
 
 use std::collections::HashMap;
 
-use ohmline_analysis::markdown::is_markdown;
 use ohmline_assist::rewrite::{RewriteKind, part_of, rewrites};
 use ohmline_lint::allow::{self, Spot};
 use ohmline_syntax::{Diagnostic, Edit, FileId, Fix, Safety, Severity, Span};
@@ -50,7 +49,7 @@ fn allowing(
     }
     let source = snapshot.analysis.sources.files.get(found.primary.at.file.0 as usize)?;
     let main = found.primary.at.file == FileId::MAIN;
-    let spot = if main && is_markdown(snapshot.uri.path()) { Spot::Behind } else { Spot::Above };
+    let spot = if main && snapshot.around.is_some() { Spot::Behind } else { Spot::Above };
     let edit = allow::allowing(&source.tree, found.rule, found.primary.at, spot)?;
     let title = format!("Allow `{}` here, for a reason to be written", found.rule);
     action(places, editor, found, &Fix { title, safety: Safety::Asks, edits: vec![edit] }, false)
@@ -62,7 +61,10 @@ pub fn rewritings(snapshot: &Snapshot, editor: Editor, selection: Span) -> Vec<C
     rewrites(&snapshot.analysis, snapshot.names(), selection.start)
         .into_iter()
         .chain(part_of(&snapshot.analysis, snapshot.names(), selection))
-        .filter_map(|own| {
+        .filter_map(|mut own| {
+            if let Some((around, document)) = &snapshot.around {
+                own.edits.iter_mut().for_each(|edit| around.place(document, edit));
+            }
             Some(CodeActionOrCommand::CodeAction(CodeAction {
                 title: own.title,
                 kind: Some(match own.kind {
@@ -76,12 +78,16 @@ pub fn rewritings(snapshot: &Snapshot, editor: Editor, selection: Span) -> Vec<C
         .collect()
 }
 
-/// Every safe fix of the document at once, where they do not touch each other.
+/// Every safe fix of the document at once, where they do not touch each other. What the circuits of a Markdown document include is
+/// left alone: each of them would mend it anew.
 pub fn fix_all(snapshot: &Snapshot, editor: Editor) -> Option<CodeActionOrCommand> {
     let places = Places::new(snapshot, editor);
     let mut edits: Vec<Edit> = Vec::new();
-    for found in &snapshot.analysis.diagnostics {
+    for found in snapshot.circuits().flat_map(|circuit| &circuit.analysis.diagnostics) {
         let Some(fix) = found.fixes.first().filter(|fix| fix.safety == Safety::Safe) else { continue };
+        if snapshot.blocks.is_some() && fix.edits.iter().any(|edit| edit.at.file != FileId::MAIN) {
+            continue;
+        }
         let apart = |own: &Edit| {
             edits.iter().all(|other| {
                 own.at.file != other.at.file

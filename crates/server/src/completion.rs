@@ -38,6 +38,14 @@ fn beside(path: &Path) -> Vec<String> {
     names
 }
 
+/// What is inserted. Editors indent new lines like the line at hand, but know nothing of a quote that it stands in.
+fn placed(places: &Places<'_>, text: &str) -> String {
+    match places.quote() {
+        Some(lead) => text.replace('\n', &format!("\n{lead}")),
+        None => text.to_owned(),
+    }
+}
+
 fn shaped(places: &Places<'_>, editor: Editor, item: &Item) -> CompletionItem {
     let snippet = item.snippet.as_ref().filter(|_| editor.snippets);
     CompletionItem {
@@ -70,7 +78,7 @@ fn shaped(places: &Places<'_>, editor: Editor, item: &Item) -> CompletionItem {
         }),
         text_edit: Some(CompletionTextEdit::Edit(TextEdit::new(
             places.range(item.replace),
-            snippet.unwrap_or(&item.insert).clone(),
+            placed(places, snippet.unwrap_or(&item.insert)),
         ))),
         ..CompletionItem::default()
     }

@@ -13,7 +13,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, OnceLock, PoisonError};
 
 use ohmline_analysis::Analysis;
-use ohmline_analysis::markdown::is_markdown;
+use ohmline_analysis::markdown::{Around, is_markdown};
 use ohmline_assist::Index;
 use ohmline_syntax::{Encoding, Span};
 use tokio::sync::watch;
@@ -43,6 +43,8 @@ pub struct Snapshot {
     pub analysis: Arc<Analysis>,
     /// Of a Markdown document: its circuits, each with the lines between its fences. The analysis of the document itself is then empty.
     pub blocks: Option<Vec<(Span, Arc<Snapshot>)>>,
+    /// Of a circuit in a Markdown document: what it stands in, and the text of the document.
+    pub around: Option<(Around, Arc<str>)>,
     /// The open documents at that time: the address and version of each path.
     pub open: HashMap<PathBuf, (Url, i32)>,
     /// Every name in the text, once somebody has asked.
@@ -54,6 +56,16 @@ impl Snapshot {
     pub fn circuits(&self) -> impl Iterator<Item = &Snapshot> {
         let blocks = self.blocks.iter().flatten().map(|(_, block)| &**block);
         self.blocks.is_none().then_some(self).into_iter().chain(blocks)
+    }
+
+    /// Which circuit of a Markdown document a line belongs to: the one it stands in, else the last one before it.
+    pub fn block_near(&self, line: u32) -> usize {
+        // The line of the opening fence is the first of its circuit.
+        let line = line.saturating_add(1);
+        let lines = self.analysis.sources.files.first().map(|source| &source.lines);
+        let offset = lines.map_or(0, |lines| lines.line_start(line).unwrap_or(u32::MAX));
+        let before = self.blocks.iter().flatten().take_while(|(span, _)| span.start <= offset).count();
+        before.saturating_sub(1)
     }
 
     /// Everything to be said about the document.
@@ -184,14 +196,11 @@ impl Core {
         (known, before != state.settings)
     }
 
-    /// The text of a circuit as the editor has it now; `None` when it is not open, or not known any more, or a Markdown document.
-    pub fn text(&self, uri: &Url) -> Option<Arc<String>> {
+    /// The text of a document as the editor has it now, and whether it is Markdown; `None` when it is not open, or not known any more.
+    pub fn text(&self, uri: &Url) -> Option<(Arc<String>, bool)> {
         let state = self.lock();
-        state
-            .documents
-            .get(uri)
-            .filter(|document| !document.lost && !document.markdown)
-            .map(|document| document.text.clone())
+        let document = state.documents.get(uri).filter(|document| !document.lost)?;
+        Some((document.text.clone(), document.markdown))
     }
 
     /// What is known of every open document, be it of an earlier text.
@@ -353,10 +362,8 @@ impl Core {
     /// Waits for the analysis of the circuit at a place of a document: of a Markdown document the one whose lines it stands in.
     pub async fn snapshot_at(&self, uri: &Url, at: Position) -> RpcResult<Option<Arc<Snapshot>>> {
         let Some(snapshot) = self.snapshot(uri).await? else { return Ok(None) };
-        let Some(blocks) = &snapshot.blocks else { return Ok(Some(snapshot)) };
         let offset = Places::new(&snapshot, self.editor()).offset(at);
-        let here = |span: &Span| span.start <= offset && offset < span.end.max(span.start + 1);
-        Ok(blocks.iter().find(|(span, _)| here(span)).map(|(_, block)| block.clone()))
+        Ok(circuit_at(&snapshot, offset))
     }
 
     /// Waits for the analysis of a document as it is now.
@@ -398,6 +405,15 @@ impl Core {
             }
         }
     }
+}
+
+/// The circuit at a place of a document: of a Markdown document the one whose lines it stands in.
+pub fn circuit_at(snapshot: &Arc<Snapshot>, offset: u32) -> Option<Arc<Snapshot>> {
+    let Some(blocks) = &snapshot.blocks else { return Some(snapshot.clone()) };
+    let end = snapshot.analysis.sources.files.first().map_or(0, |source| source.tree.text.len() as u32);
+    // A block that nothing closes yet goes on to the end of the document, which is where people type.
+    let here = |span: &Span| span.start <= offset && (offset < span.end || offset == end && span.end == end);
+    blocks.iter().find(|(span, _)| here(span)).map(|(_, block)| block.clone())
 }
 
 /// What is shown of a document that is not believed.

@@ -10,7 +10,7 @@ use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
 use tower_lsp::lsp_types::*;
 use tower_lsp::{Client, LanguageServer};
 
-use crate::documents::Core;
+use crate::documents::{Core, circuit_at};
 use crate::editor::Editor;
 use crate::features::{colors, commands, lenses, pull, signature};
 use crate::proto::Places;
@@ -292,7 +292,7 @@ impl LanguageServer for Backend {
 
     async fn completion(&self, params: CompletionParams) -> Result<Option<CompletionResponse>> {
         let at = params.text_document_position;
-        let Some(snapshot) = self.core.snapshot(&at.text_document.uri).await? else { return Ok(None) };
+        let Some(snapshot) = self.core.snapshot_at(&at.text_document.uri, at.position).await? else { return Ok(None) };
         Ok(Some(completion::completion(&snapshot, self.core.editor(), at.position)))
     }
 
@@ -346,8 +346,7 @@ impl LanguageServer for Backend {
     }
 
     async fn selection_range(&self, params: SelectionRangeParams) -> Result<Option<Vec<SelectionRange>>> {
-        let first = params.positions.first().copied().unwrap_or_default();
-        let Some(snapshot) = self.core.snapshot_at(&params.text_document.uri, first).await? else { return Ok(None) };
+        let Some(snapshot) = self.core.snapshot(&params.text_document.uri).await? else { return Ok(None) };
         Ok(Some(navigation::selections(&snapshot, self.core.editor(), &params.positions)))
     }
 
@@ -358,19 +357,19 @@ impl LanguageServer for Backend {
     }
 
     async fn formatting(&self, params: DocumentFormattingParams) -> Result<Option<Vec<TextEdit>>> {
-        let Some(text) = self.core.text(&params.text_document.uri) else { return Ok(None) };
-        Ok(Some(formatting::whole(&text, self.core.editor().encoding)))
+        let Some((text, markdown)) = self.core.text(&params.text_document.uri) else { return Ok(None) };
+        Ok(Some(formatting::whole(&text, markdown, self.core.editor().encoding)))
     }
 
     async fn range_formatting(&self, params: DocumentRangeFormattingParams) -> Result<Option<Vec<TextEdit>>> {
-        let Some(text) = self.core.text(&params.text_document.uri) else { return Ok(None) };
-        Ok(Some(formatting::lines(&text, params.range, self.core.editor().encoding)))
+        let Some((text, markdown)) = self.core.text(&params.text_document.uri) else { return Ok(None) };
+        Ok(Some(formatting::lines(&text, markdown, params.range, self.core.editor().encoding)))
     }
 
     async fn on_type_formatting(&self, params: DocumentOnTypeFormattingParams) -> Result<Option<Vec<TextEdit>>> {
         let at = params.text_document_position;
-        let Some(text) = self.core.text(&at.text_document.uri) else { return Ok(None) };
-        Ok(Some(formatting::on_newline(&text, at.position, self.core.editor().encoding)))
+        let Some((text, markdown)) = self.core.text(&at.text_document.uri) else { return Ok(None) };
+        Ok(Some(formatting::on_newline(&text, markdown, at.position, self.core.editor().encoding)))
     }
 
     async fn signature_help(&self, params: SignatureHelpParams) -> Result<Option<SignatureHelp>> {
@@ -472,13 +471,12 @@ impl LanguageServer for Backend {
             CodeActionOrCommand::CodeAction(action) => action.kind.as_ref().is_some_and(&wants),
             CodeActionOrCommand::Command(_) => false,
         };
-        // New lines of a rewriting go to the end of a file, which in Markdown is no circuit.
-        if snapshot.blocks.is_none() {
-            found.extend(actions::rewritings(&snapshot, editor, wanted).into_iter().filter(fits));
+        if let Some(circuit) = circuit_at(&snapshot, wanted.start) {
+            found.extend(actions::rewritings(&circuit, editor, wanted).into_iter().filter(fits));
         }
         // Not in every menu: only for those who ask for it, such as when a file is saved.
         if asked.is_some() && wants(&CodeActionKind::SOURCE_FIX_ALL) {
-            found.extend(snapshot.circuits().filter_map(|circuit| actions::fix_all(circuit, editor)));
+            found.extend(actions::fix_all(&snapshot, editor));
         }
         Ok(Some(found))
     }

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use ohmline_assist::outline::{Entry, EntryKind, outline};
 use ohmline_assist::stretches::{folds, growing};
 use ohmline_assist::{Role, highlight, links, rename};
-use ohmline_syntax::{Edit, FileId, Span};
+use ohmline_syntax::{Edit, FileId};
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
 use tower_lsp::lsp_types::{
     DocumentHighlight, DocumentHighlightKind, DocumentLink, DocumentSymbol, FoldingRange, FoldingRangeKind, Location,
@@ -15,7 +15,7 @@ use tower_lsp::lsp_types::{
 };
 
 use crate::actions::workspace_edit;
-use crate::documents::Snapshot;
+use crate::documents::{Snapshot, circuit_at};
 use crate::editor::Editor;
 use crate::elsewhere::{Overtaken, join, sights};
 use crate::proto::Places;
@@ -128,7 +128,24 @@ fn renamed(snapshot: &Snapshot, editor: Editor, file: FileId, offset: u32, name:
 /// The outline of the document.
 pub fn symbols(snapshot: &Snapshot, editor: Editor) -> Vec<DocumentSymbol> {
     let places = Places::new(snapshot, editor);
-    outline(&snapshot.analysis.sources.file(FileId::MAIN).tree).iter().map(|entry| symbol(&places, entry)).collect()
+    let entries = outline(&snapshot.analysis.sources.file(FileId::MAIN).tree);
+    let own = entries.iter().map(|entry| symbol(&places, entry)).collect();
+    match (&snapshot.around, entries.first()) {
+        // Of several circuits in one document, each is an entry, also one without a title.
+        (Some((around, _)), Some(first)) if first.kind != EntryKind::Circuit => {
+            let line = places.range(around.span).start.line;
+            vec![DocumentSymbol {
+                name: format!("circuit in line {line}"),
+                detail: None,
+                kind: kind(EntryKind::Circuit),
+                range: places.range(around.span),
+                selection_range: places.range(first.at),
+                children: Some(own),
+                ..symbol(&places, first)
+            }]
+        }
+        _ => own,
+    }
 }
 
 fn kind(kind: EntryKind) -> SymbolKind {
@@ -212,17 +229,26 @@ pub fn folding(snapshot: &Snapshot) -> Vec<FoldingRange> {
         .collect()
 }
 
-/// How a selection grows at each of these places.
-pub fn selections(snapshot: &Snapshot, editor: Editor, at: &[Position]) -> Vec<SelectionRange> {
-    let places = Places::new(snapshot, editor);
-    let tree = &snapshot.analysis.sources.file(FileId::MAIN).tree;
+/// How a selection grows at each of these places. Where a Markdown document has no circuit, it stays empty.
+pub fn selections(snapshot: &Arc<Snapshot>, editor: Editor, at: &[Position]) -> Vec<SelectionRange> {
+    let document = Places::new(snapshot, editor);
     at.iter()
         .map(|position| {
+            let offset = document.offset(*position);
             let mut chain: Option<SelectionRange> = None;
-            for span in growing(tree, places.offset(*position)).into_iter().rev() {
-                chain = Some(SelectionRange { range: places.range(span), parent: chain.map(Box::new) });
+            if let Some(circuit) = circuit_at(snapshot, offset) {
+                let places = Places::new(&circuit, editor);
+                let mut spans = growing(&circuit.analysis.sources.file(FileId::MAIN).tree, offset);
+                if let Some((around, _)) = &circuit.around {
+                    // All of the circuit, not all of the document up to its end.
+                    spans.retain(|span| span.start >= around.span.start && *span != around.span);
+                    spans.push(around.span);
+                }
+                for span in spans.into_iter().rev() {
+                    chain = Some(SelectionRange { range: places.range(span), parent: chain.map(Box::new) });
+                }
             }
-            chain.unwrap_or_else(|| SelectionRange { range: places.range(Span::new(0, 0)), parent: None })
+            chain.unwrap_or_else(|| SelectionRange { range: Range::new(*position, *position), parent: None })
         })
         .collect()
 }

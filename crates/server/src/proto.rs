@@ -21,6 +21,11 @@ impl<'a> Places<'a> {
         Self { snapshot, editor }
     }
 
+    /// What a new line begins with, where the document is a circuit in a quote of a Markdown document.
+    pub fn quote(&self) -> Option<&'a str> {
+        self.snapshot.around.as_ref().map(|(around, _)| around.lead.as_str()).filter(|lead| lead.contains('>'))
+    }
+
     fn source(&self, file: FileId) -> Option<&'a Source> {
         self.snapshot.analysis.sources.files.get(file.0 as usize)
     }

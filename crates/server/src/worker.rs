@@ -9,7 +9,7 @@ use std::sync::atomic::Ordering;
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
-use ohmline_analysis::markdown::blocks;
+use ohmline_analysis::markdown::{Around, blocks};
 use ohmline_analysis::{Analysis, Settings, analyze_unless, load};
 use ohmline_syntax::{Span, Tree};
 use tokio::runtime::Handle;
@@ -126,12 +126,13 @@ fn try_run(request: &Request, disk: &Mutex<DiskTrees>) -> Outcome {
     let overlay = Overlay::new(files, disk);
     let open: HashMap<_, _> =
         request.open.iter().map(|(path, (uri, version, _))| (path.clone(), (uri.clone(), *version))).collect();
-    let snapshot = |analysis: Analysis, blocks: Option<Vec<(Span, Arc<Snapshot>)>>| {
+    let snapshot = |analysis: Analysis, blocks: Blocks, around: Option<(Around, Arc<str>)>| {
         Arc::new(Snapshot {
             uri: request.uri.clone(),
             version: request.version,
             analysis: Arc::new(analysis),
             blocks,
+            around,
             open: open.clone(),
             names: Default::default(),
         })
@@ -143,7 +144,7 @@ fn try_run(request: &Request, disk: &Mutex<DiskTrees>) -> Outcome {
             Some(tree) => ohmline_syntax::reparse(tree, &request.text),
             None => ohmline_syntax::parse(&request.text),
         });
-        let found = circuit(request, &overlay, tree.clone()).map(|analysis| snapshot(analysis, None));
+        let found = circuit(request, &overlay, tree.clone()).map(|analysis| snapshot(analysis, None, None));
         (found, Some(tree))
     };
     let depends = Some(overlay.asked());
@@ -162,18 +163,23 @@ fn circuit(request: &Request, overlay: &Overlay<'_>, tree: Arc<Tree>) -> Option<
     Some(analysis)
 }
 
+/// The circuits of a Markdown document, each with the lines between its fences.
+type Blocks = Option<Vec<(Span, Arc<Snapshot>)>>;
+
 /// The circuits of a Markdown document; the document itself says nothing.
 fn markdown(
     request: &Request,
     overlay: &Overlay<'_>,
-    snapshot: &dyn Fn(Analysis, Option<Vec<(Span, Arc<Snapshot>)>>) -> Arc<Snapshot>,
+    snapshot: &dyn Fn(Analysis, Blocks, Option<(Around, Arc<str>)>) -> Arc<Snapshot>,
 ) -> Option<Arc<Snapshot>> {
+    let text: Arc<str> = request.text.as_str().into();
     let mut found = Vec::new();
-    for block in blocks(&request.text) {
+    for block in blocks(&text) {
         let tree = Arc::new(ohmline_syntax::parse(&block.text));
-        found.push((block.span, snapshot(circuit(request, overlay, tree)?, None)));
+        let mut analysis = circuit(request, overlay, tree)?;
+        block.around.place_fixes(&text, &mut analysis.diagnostics);
+        found.push((block.span, snapshot(analysis, None, Some((block.around, text.clone())))));
     }
-    let nothing =
-        Tree { text: request.text.as_str().into(), stmts: Vec::new(), blocks: Vec::new(), block_problems: Vec::new() };
-    Some(snapshot(circuit(request, overlay, Arc::new(nothing))?, Some(found)))
+    let nothing = Tree { text, stmts: Vec::new(), blocks: Vec::new(), block_problems: Vec::new() };
+    Some(snapshot(circuit(request, overlay, Arc::new(nothing))?, Some(found), None))
 }

@@ -11,6 +11,7 @@ use serde_json::{Map, Value, json};
 use super::figures;
 use crate::SCHEMA;
 use crate::json::Num;
+use crate::solve_json::Circuits;
 
 fn number(value: &Rational) -> Value {
     serde_json::to_value(Num::from(value)).unwrap_or(Value::Null)
@@ -18,6 +19,23 @@ fn number(value: &Rational) -> Value {
 
 /// Writes the solution.
 pub fn write_solution_json(out: &mut impl Write, analysis: &Analysis, solution: &Solution) -> io::Result<()> {
+    serde_json::to_writer_pretty(&mut *out, &object(analysis, solution))?;
+    writeln!(out)
+}
+
+/// Writes the solutions of the circuits of a Markdown document, each as [`write_solution_json`] would; `null` for one without.
+pub fn write_solution_circuits_json(
+    out: &mut impl Write,
+    file: &str,
+    circuits: &[(&Analysis, Option<&Solution>)],
+) -> io::Result<()> {
+    let of = |(analysis, solution): &(&Analysis, Option<&Solution>)| solution.map(|found| object(analysis, found));
+    let circuits: Vec<Option<Value>> = circuits.iter().map(of).collect();
+    serde_json::to_writer_pretty(&mut *out, &Circuits { schema: SCHEMA, file, circuits: &circuits })?;
+    writeln!(out)
+}
+
+fn object(analysis: &Analysis, solution: &Solution) -> Value {
     let steps: Vec<Value> = solution
         .replacements()
         .map(|step| {
@@ -75,8 +93,6 @@ pub fn write_solution_json(out: &mut impl Write, analysis: &Analysis, solution: 
         .collect();
     let state = analysis.circuit.states.get(solution.state.index());
     let case = state.and_then(|state| state.name.as_ref()).map(|name| name.as_str());
-    let all = json!({ "schema": SCHEMA, "method": solution.method.word(), "case": case, "steps": steps,
-                      "equations": equations, "sources": sources, "back": back, "checks": checks });
-    serde_json::to_writer_pretty(&mut *out, &all)?;
-    writeln!(out)
+    json!({ "schema": SCHEMA, "method": solution.method.word(), "case": case, "steps": steps,
+                      "equations": equations, "sources": sources, "back": back, "checks": checks })
 }

@@ -11,7 +11,7 @@ mod stage;
 mod text;
 
 pub use html::{elements_html, html_text, solution_body};
-pub use json::write_solution_json;
+pub use json::{write_solution_circuits_json, write_solution_json};
 pub use markdown::solution_markdown;
 pub use sheets::solution_sheets;
 pub use text::solution_text;

@@ -27,18 +27,21 @@ pub struct Wanted {
     pub uri: Url,
     /// A case, else the circuit as drawn.
     pub case: Option<String>,
-    /// Which circuit of a Markdown document, from 0.
-    pub block: usize,
+    /// Which circuit of a Markdown document, from 0; without it, the one at the line.
+    pub block: Option<usize>,
+    /// Where the cursor is in the document, from 0.
+    pub line: u32,
 }
 
 impl Wanted {
-    /// Reads the arguments of a command: an address, or an object with `uri`, and perhaps `case` and `block`.
+    /// Reads the arguments of a command: an address, or an object with `uri`, and perhaps `case`, and `block` or `line`.
     pub fn read(arguments: &[Value]) -> Option<Self> {
         let first = arguments.first()?;
         let uri = Url::parse(first.as_str().or_else(|| first["uri"].as_str())?).ok()?;
         let case = first["case"].as_str().map(str::to_owned);
-        let block = first["block"].as_u64().and_then(|block| usize::try_from(block).ok()).unwrap_or(0);
-        Some(Self { uri, case, block })
+        let block = first["block"].as_u64().and_then(|block| usize::try_from(block).ok());
+        let line = first["line"].as_u64().and_then(|line| u32::try_from(line).ok()).unwrap_or(0);
+        Some(Self { uri, case, block, line })
     }
 }
 
@@ -53,7 +56,8 @@ impl Pages {
 
     /// Serves a circuit of a document, if it is not served yet, and gives the address of what a command opens.
     pub fn open(&self, command: &str, wanted: &Wanted, snapshot: &Snapshot) -> Result<String, String> {
-        let Some(circuit) = snapshot.circuits().nth(wanted.block) else {
+        let block = wanted.block.unwrap_or_else(|| snapshot.block_near(wanted.line));
+        let Some(circuit) = snapshot.circuits().nth(block) else {
             return Err("There is no circuit here to be shown".to_owned());
         };
         let analysis = circuit.analysis.clone();
@@ -64,7 +68,7 @@ impl Pages {
             }
         }
         let mut pages = self.lock();
-        let page = match pages.entry((wanted.uri.clone(), wanted.block)) {
+        let page = match pages.entry((wanted.uri.clone(), block)) {
             std::collections::hash_map::Entry::Occupied(had) => had.into_mut(),
             std::collections::hash_map::Entry::Vacant(free) => {
                 let name = analysis.sources.files.first().map(|source| source.name.clone()).unwrap_or_default();
@@ -115,10 +119,13 @@ mod tests {
     #[test]
     fn arguments_in_every_form() {
         let uri = Url::parse("file:///harbour/quay.ohmline").unwrap();
-        let plain = Wanted { uri: uri.clone(), case: None, block: 0 };
+        let plain = Wanted { uri: uri.clone(), case: None, block: None, line: 0 };
         assert_eq!(Wanted::read(&[json!("file:///harbour/quay.ohmline")]), Some(plain));
         let full = json!({ "uri": "file:///harbour/quay.ohmline", "case": "night", "block": 2 });
-        assert_eq!(Wanted::read(&[full]), Some(Wanted { uri, case: Some("night".to_owned()), block: 2 }));
+        let found = Wanted { uri: uri.clone(), case: Some("night".to_owned()), block: Some(2), line: 0 };
+        assert_eq!(Wanted::read(&[full]), Some(found));
+        let at = json!({ "uri": "file:///harbour/quay.ohmline", "line": 7 });
+        assert_eq!(Wanted::read(&[at]), Some(Wanted { uri, case: None, block: None, line: 7 }));
         for wrong in [vec![], vec![json!(7)], vec![json!("no address")], vec![json!({ "case": "night" })]] {
             assert_eq!(Wanted::read(&wrong), None, "{wrong:?}");
         }
