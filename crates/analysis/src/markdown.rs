@@ -451,8 +451,10 @@ mod tests {
                 }
                 // A comment at the beginning or the end of it leaves all blocks where they are.
                 for at in [block.span.start, block.span.end] {
+                    // Not so where a fence ends the document, and nothing can be between it and its end.
+                    let lines = document[..at as usize].ends_with(['\n', '\r']);
                     let closed = document[block.span.end as usize..].contains(['`', '~']);
-                    if at == block.span.start || closed {
+                    if lines && (at == block.span.start || closed) {
                         let (span, text) = block.around.edit(&document, Span::new(at, at), "# a\n");
                         let mut new = document.clone();
                         new.replace_range(span.range(), &text);
