@@ -244,6 +244,7 @@ fn formatting_touches_the_circuits_alone() {
         let edits = session.request("textDocument/formatting", asked.clone()).expect("edits");
         let tidy = apply(&text, &edits);
         let wanted = text
+            .replace("battery B1 = 12 V", "battery B1     = 12 V")
             .replace("lamp \u{c9}1", "lamp    \u{c9}1")
             .replace("   lamp  D1=6ohm", "     lamp D1 = 6 ohm")
             .replace("   @in -- D1", "     @in -- D1")
