@@ -249,7 +249,6 @@ fn formatting_touches_the_circuits_alone() {
             .replace("   lamp  D1=6ohm", "     lamp D1 = 6 ohm")
             .replace("   @in -- D1", "     @in -- D1")
             .replace("B1 = 9V", "B1 = 9 V")
-            .replace("   lantern Left", "   lantern Left")
             .replace("> lamp L1 =9 ohm", "> lamp    L1 = 9 ohm");
         assert_eq!(tidy, wanted);
         session.change(URI, 2, None, &tidy);
