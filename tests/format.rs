@@ -40,6 +40,10 @@ fn forget_places(value: &mut Value) {
     }
 }
 
+fn one_of(random: &mut Random, forms: &[&'static str]) -> &'static str {
+    random.pick::<&'static str>(forms)
+}
+
 /// A text with blanks strewn in and taken away where they have no meaning, statements broken where they may be, and units, wires and
 /// signs in other spellings.
 fn ruffled(text: &str, random: &mut Random) -> String {
@@ -59,22 +63,22 @@ fn ruffled(text: &str, random: &mut Random) -> String {
             TokenKind::Blank if begins => out.push_str(&"   "[..random.below(4)]),
             // In front of what continues a line it may be broken.
             TokenKind::Blank if next.is_some_and(|next| next.kind.continues()) && random.below(4) == 0 => {
-                out.push_str(*random.pick(&["\n", "\n  ", " \n          "]));
+                out.push_str(one_of(random, &["\n", "\n  ", " \n          "]));
             }
             TokenKind::Blank if behind_number && next.is_some_and(|next| is_unit(next.text(text))) => {
-                out.push_str(*random.pick(&["", " ", "  "]));
+                out.push_str(one_of(random, &["", " ", "  "]));
             }
-            TokenKind::Blank => out.push_str(*random.pick(&[" ", "  ", "    ", "\u{a0}"])),
-            TokenKind::Comma => out.push_str(*random.pick(&[",", " ,", "  , "])),
-            TokenKind::Equals => out.push_str(*random.pick(&["=", " =", "=  "])),
+            TokenKind::Blank => out.push_str(one_of(random, &[" ", "  ", "    ", "\u{a0}"])),
+            TokenKind::Comma => out.push_str(one_of(random, &[",", " ,", "  , "])),
+            TokenKind::Equals => out.push_str(one_of(random, &["=", " =", "=  "])),
             // A longer one would touch what it stands beside, did a blank not do so.
             TokenKind::Wire => {
                 let apart = before == Some(TokenKind::Blank) && next.is_some_and(|next| next.kind == TokenKind::Blank);
                 let forms: &[&str] = if apart { &["--", "---", "\u{2014}"] } else { &["--"] };
-                out.push_str(*random.pick(forms));
+                out.push_str(one_of(random, forms));
             }
-            TokenKind::Minus => out.push_str(*random.pick(&["-", "\u{2212}"])),
-            _ if written == "ohm" => out.push_str(*random.pick(&["ohm", "\u{3a9}", "\u{2126}"])),
+            TokenKind::Minus => out.push_str(one_of(random, &["-", "\u{2212}"])),
+            _ if written == "ohm" => out.push_str(one_of(random, &["ohm", "\u{3a9}", "\u{2126}"])),
             _ => out.push_str(written),
         }
     }

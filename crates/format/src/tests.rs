@@ -195,8 +195,8 @@ fn marks(text: &str) -> (String, Vec<String>) {
         }
     }
     let code = code.replace(['\u{2126}', '\u{3a9}'], "ohm").replace(['\u{b5}', '\u{3bc}'], "u");
-    // Wires of any length are wires.
-    let mut code = code.replace(['\u{2212}', '\u{2014}'], "-");
+    // Wires of any length are wires; a dash alone is one.
+    let mut code = code.replace('\u{2212}', "-").replace('\u{2014}', "--");
     while code.contains("---") {
         code = code.replace("---", "--");
     }

@@ -7,8 +7,7 @@ use std::path::{Path, PathBuf};
 use indicatif::ProgressBar;
 use ohmline_analysis::Analysis;
 use ohmline_report::{
-    Checked, Tally, Tone, Unreadable, check_annotation, check_line, write_check_json, write_check_junit,
-    write_check_sarif,
+    CheckJson, CheckJunit, CheckSarif, CheckWriter, Checked, Tally, Tone, Unreadable, check_annotation, check_line,
 };
 use ohmline_syntax::{Diagnostic, Severity};
 use rayon::prelude::*;
@@ -93,13 +92,19 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
     };
     let mut written_down = args.write_baseline.as_deref().map(Baseline::at);
     let files = files(&args.files);
-    let mut kept: Vec<Analysis> = Vec::new();
     let mut unreadable = Vec::new();
     let mut tally = Tally::default();
     let mut once: HashSet<Identity> = HashSet::new();
-    let mut shown_of: Vec<[Vec<usize>; 3]> = Vec::new();
     let mut count = 0;
-    let streams = matches!(args.format, CheckFormat::Text | CheckFormat::Line | CheckFormat::Annotations);
+    let mut writer: Box<dyn CheckWriter> = match args.format {
+        CheckFormat::Json => Box::new(CheckJson::default()),
+        CheckFormat::Sarif => Box::new(CheckSarif::default()),
+        CheckFormat::Junit => Box::new(CheckJunit::default()),
+        CheckFormat::Text | CheckFormat::Line | CheckFormat::Annotations => Box::new(Plain { args, terminal }),
+    };
+    let mut out = Vec::new();
+    writer.begin(&mut out);
+    emit(&out);
     let bar = (files.len() > MANY && std::io::stderr().is_terminal()).then(|| ProgressBar::new(files.len() as u64));
     let pool = (files.len() > 1).then(|| rayon::ThreadPoolBuilder::new().stack_size(STACK).build().ok()).flatten();
     for chunk in files.chunks(TOGETHER) {
@@ -144,18 +149,19 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
                 tally.allowed += allowed.len();
                 let silent = analysis.allowed.iter().chain(known.iter().map(|at| &analysis.diagnostics[*at]));
                 tally.add_claims(&analysis, &silent.collect::<Vec<_>>());
-                if streams {
-                    let own: Vec<&Diagnostic> = shown.iter().map(|at| &analysis.diagnostics[*at]).collect();
-                    let out = written(args, terminal, &analysis, &own);
-                    if !out.is_empty() {
-                        match &bar {
-                            Some(bar) => bar.suspend(|| emit(&out)),
-                            None => emit(&out),
-                        }
+                let checked = Checked {
+                    analysis: &analysis,
+                    shown: shown.iter().map(|at| &analysis.diagnostics[*at]).collect(),
+                    allowed: allowed.iter().map(|at| &analysis.allowed[*at]).collect(),
+                    known: known.iter().map(|at| &analysis.diagnostics[*at]).collect(),
+                };
+                out.clear();
+                writer.add(&checked, &mut out);
+                if !out.is_empty() {
+                    match &bar {
+                        Some(bar) => bar.suspend(|| emit(&out)),
+                        None => emit(&out),
                     }
-                } else {
-                    shown_of.push([shown, allowed, known]);
-                    kept.push(analysis);
                 }
             }
         }
@@ -185,59 +191,49 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
     if tally.is_wrong() || denied {
         round.status = round.status.max(Status::Wrong);
     }
-    let checked: Vec<Checked<'_>> = kept
-        .iter()
-        .zip(&shown_of)
-        .map(|(analysis, [shown, allowed, known])| Checked {
-            analysis,
-            shown: shown.iter().map(|at| &analysis.diagnostics[*at]).collect(),
-            allowed: allowed.iter().map(|at| &analysis.allowed[*at]).collect(),
-            known: known.iter().map(|at| &analysis.diagnostics[*at]).collect(),
-        })
-        .collect();
-    let mut out = Vec::new();
-    // Writing into memory cannot fail.
-    let _ = match args.format {
-        CheckFormat::Json => write_check_json(&mut out, &checked, &unreadable, &tally),
-        CheckFormat::Sarif => write_check_sarif(&mut out, &checked),
-        CheckFormat::Junit => write_check_junit(&mut out, &checked, &unreadable),
-        CheckFormat::Text => {
-            if count > 0 {
-                let what = match files.as_slice() {
-                    [one] => input::name(one),
-                    all if all.len() == count => format!("{} files", all.len()),
-                    all => format!("{count} of {} files", all.len()),
-                };
-                let tone = match (tally.is_wrong() || denied, tally.warnings > 0) {
-                    (true, _) => Tone::Bad,
-                    (false, true) => Tone::Doubt,
-                    (false, false) => Tone::Good,
-                };
-                let line = terminal.out.tone(tone, &format!("{what}: {}", summary(&tally, args.hints)));
-                out.extend_from_slice(line.as_bytes());
-                out.push(b'\n');
-            }
-            Ok(())
-        }
-        CheckFormat::Line | CheckFormat::Annotations => Ok(()),
-    };
+    out.clear();
+    writer.end(&unreadable, &tally, &mut out);
+    if args.format == CheckFormat::Text && count > 0 {
+        let what = match files.as_slice() {
+            [one] => input::name(one),
+            all if all.len() == count => format!("{} files", all.len()),
+            all => format!("{count} of {} files", all.len()),
+        };
+        let tone = match (tally.is_wrong() || denied, tally.warnings > 0) {
+            (true, _) => Tone::Bad,
+            (false, true) => Tone::Doubt,
+            (false, false) => Tone::Good,
+        };
+        let line = terminal.out.tone(tone, &format!("{what}: {}", summary(&tally, args.hints)));
+        out.extend_from_slice(line.as_bytes());
+        out.push(b'\n');
+    }
     emit(&out);
     round
 }
 
-/// What is written of one file in a form that needs no other.
-fn written(args: &CheckArgs, terminal: Terminal, analysis: &Analysis, shown: &[&Diagnostic]) -> Vec<u8> {
-    let mut out = Vec::new();
-    let mut snippets = Snippets::new(&analysis.sources, terminal.out);
-    for found in shown.iter().filter(|found| args.hints || found.severity != Severity::Hint) {
-        match args.format {
-            CheckFormat::Line => out.extend_from_slice(check_line(analysis, found).as_bytes()),
-            CheckFormat::Annotations => out.extend_from_slice(check_annotation(analysis, found).as_bytes()),
-            _ => snippets.write(found, &mut out),
+/// The forms in which a finding needs no other: reports, lines, annotations.
+struct Plain<'a> {
+    args: &'a CheckArgs,
+    terminal: Terminal,
+}
+
+impl CheckWriter for Plain<'_> {
+    fn begin(&mut self, _: &mut Vec<u8>) {}
+
+    fn add(&mut self, file: &Checked<'_>, out: &mut Vec<u8>) {
+        let mut snippets = Snippets::new(&file.analysis.sources, self.terminal.out);
+        for found in file.shown.iter().filter(|found| self.args.hints || found.severity != Severity::Hint) {
+            match self.args.format {
+                CheckFormat::Line => out.extend_from_slice(check_line(file.analysis, found).as_bytes()),
+                CheckFormat::Annotations => out.extend_from_slice(check_annotation(file.analysis, found).as_bytes()),
+                _ => snippets.write(found, out),
+            }
+            out.push(b'\n');
         }
-        out.push(b'\n');
     }
-    out
+
+    fn end(&mut self, _: &[Unreadable], _: &Tally, _: &mut Vec<u8>) {}
 }
 
 type Identity = (PathBuf, u32, u32, &'static str, String);

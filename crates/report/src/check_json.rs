@@ -1,7 +1,5 @@
 //! Diagnostics as JSON: the output of `check`, and the `diagnostics` of `solve`.
 
-use std::io;
-
 use ohmline_analysis::Analysis;
 use ohmline_analysis::markdown::is_markdown;
 use ohmline_syntax::{Diagnostic, FileSpan, Fix, Label, Safety};
@@ -9,79 +7,72 @@ use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
 use crate::SCHEMA;
+use crate::check_writer::{CheckWriter, Checked, Unreadable};
 use crate::json::List;
 use crate::position::Positions;
+use crate::stream::{StreamedList, write_name, write_value};
 use crate::tally::Tally;
 
-/// One file of a call, analyzed, with the diagnostics to be shown of it.
-pub struct Checked<'a> {
-    /// The analysis.
-    pub analysis: &'a Analysis,
-    /// Which of its diagnostics are shown: those in a file that several others include are shown once.
-    pub shown: Vec<&'a Diagnostic>,
-    /// Which of those that the author allows are told of.
-    pub allowed: Vec<&'a Diagnostic>,
-    /// Which are known from a baseline.
-    pub known: Vec<&'a Diagnostic>,
+/// Writes the result of a check, file by file: first what is wrong, then the counts, then what is silent.
+pub struct CheckJson {
+    diagnostics: StreamedList,
+    /// What comes after the counts, as text.
+    allowed: (StreamedList, Vec<u8>),
+    circuits: (StreamedList, Vec<u8>),
 }
 
-/// A file of a call that cannot be read.
-#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
-pub struct Unreadable {
-    /// As given in the call.
-    pub file: String,
-    /// Why, in words.
-    pub why: String,
+impl Default for CheckJson {
+    fn default() -> Self {
+        let list = || StreamedList::new(2);
+        Self { diagnostics: list(), allowed: (list(), Vec::new()), circuits: (list(), Vec::new()) }
+    }
 }
 
-/// Writes the result of a check of several files.
-pub fn write_check_json(
-    mut out: impl io::Write,
-    files: &[Checked<'_>],
-    unreadable: &[Unreadable],
-    tally: &Tally,
-) -> io::Result<()> {
-    struct Whole<'a>(&'a [Checked<'a>], &'a [Unreadable], &'a Tally);
-    impl Serialize for Whole<'_> {
-        fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-            let mut map = serializer.serialize_map(None)?;
-            map.serialize_entry("schema", &SCHEMA)?;
-            let positions: Vec<_> = self.0.iter().map(|file| Positions::new(&file.analysis.sources)).collect();
-            let all = List(|| {
-                self.0
-                    .iter()
-                    .zip(&positions)
-                    .flat_map(|(file, positions)| file.shown.iter().map(move |one| DiagnosticJson(one, positions)))
-            });
-            map.serialize_entry("diagnostics", &all)?;
-            map.serialize_entry("summary", self.2)?;
-            if self.0.iter().any(|file| !file.allowed.is_empty()) {
-                let allowed = List(|| {
-                    let files = self.0.iter().zip(&positions);
-                    files.flat_map(|(file, at)| file.allowed.iter().map(move |one| DiagnosticJson(one, at)))
-                });
-                map.serialize_entry("allowed", &allowed)?;
-            }
-            // Each block of a Markdown document is a circuit of its own, also for who reads this.
-            let is_block = |file: &Checked<'_>| is_markdown(main(file.analysis));
-            if self.0.iter().any(is_block) {
-                let circuits = List(|| {
-                    self.0
-                        .iter()
-                        .zip(&positions)
-                        .filter(|(file, _)| is_block(file))
-                        .map(|(file, at)| CircuitJson(file, at))
-                });
-                map.serialize_entry("circuits", &circuits)?;
-            }
-            if !self.1.is_empty() {
-                map.serialize_entry("unreadable", self.1)?;
-            }
-            map.end()
+impl CheckWriter for CheckJson {
+    fn begin(&mut self, out: &mut Vec<u8>) {
+        out.extend_from_slice(b"{\n");
+        write_name(out, "schema", 1);
+        write_value(out, &SCHEMA, 1);
+        out.extend_from_slice(b",\n");
+        write_name(out, "diagnostics", 1);
+    }
+
+    fn add(&mut self, file: &Checked<'_>, out: &mut Vec<u8>) {
+        let positions = Positions::new(&file.analysis.sources);
+        for found in &file.shown {
+            self.diagnostics.push(out, &DiagnosticJson(found, &positions));
+        }
+        let (list, text) = &mut self.allowed;
+        for found in &file.allowed {
+            list.push(text, &DiagnosticJson(found, &positions));
+        }
+        // Each block of a Markdown document is a circuit of its own, also for who reads this.
+        if is_markdown(main(file.analysis)) {
+            let (list, text) = &mut self.circuits;
+            list.push(text, &CircuitJson(file, &positions));
         }
     }
-    serde_json::to_writer_pretty(&mut out, &Whole(files, unreadable, tally))?;
-    out.write_all(b"\n")
+
+    fn end(&mut self, unreadable: &[Unreadable], tally: &Tally, out: &mut Vec<u8>) {
+        self.diagnostics.close(out);
+        out.extend_from_slice(b",\n");
+        write_name(out, "summary", 1);
+        write_value(out, tally, 1);
+        for (name, (list, text)) in [("allowed", &self.allowed), ("circuits", &self.circuits)] {
+            if !list.is_empty() {
+                out.extend_from_slice(b",\n");
+                write_name(out, name, 1);
+                out.extend_from_slice(text);
+                list.close(out);
+            }
+        }
+        if !unreadable.is_empty() {
+            out.extend_from_slice(b",\n");
+            write_name(out, "unreadable", 1);
+            write_value(out, &unreadable, 1);
+        }
+        out.extend_from_slice(b"\n}\n");
+    }
 }
 
 /// What the file asked about is called.

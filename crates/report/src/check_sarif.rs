@@ -1,56 +1,75 @@
 //! Findings as SARIF: Static Analysis Results Interchange Format, version 2.1.0 (OASIS standard, 27 March 2020, with errata 01).
 
 use std::collections::BTreeMap;
-use std::io;
 
 use ohmline_circuit::Sources;
 use ohmline_lint::{Meta, all_metas};
 use ohmline_syntax::{Diagnostic, FileId, FileSpan, Fix, Severity};
 use serde_json::{Map, Value, json};
 
-use crate::check_json::Checked;
+use crate::check_writer::{CheckWriter, Checked, Unreadable};
 use crate::position::Positions;
+use crate::stream::{StreamedList, write_name, write_value};
+use crate::tally::Tally;
 
 const SCHEMA: &str = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json";
 
-/// Writes the result of a check of several files as one run.
-pub fn write_check_sarif(mut out: impl io::Write, files: &[Checked<'_>]) -> io::Result<()> {
-    let mut metas = all_metas();
-    metas.sort_by_key(|meta| meta.name);
-    let index: BTreeMap<&str, usize> = metas.iter().enumerate().map(|(at, meta)| (meta.name, at)).collect();
-    let mut results = Vec::new();
-    let suppressed = files.iter().any(|file| !file.allowed.is_empty() || !file.known.is_empty());
-    for file in files {
-        for found in file.shown.iter().chain(&file.allowed) {
-            let mut result = result(&file.analysis.sources, found, &index);
-            // Either all results of a run say whether they are suppressed, or none does (3.27.23).
-            if suppressed {
-                result.insert("suppressions".to_owned(), suppressions(found));
-            }
-            results.push(Value::Object(result));
+/// Writes the result of a check as one run.
+pub struct CheckSarif {
+    results: StreamedList,
+    /// The rules, in the order of their names, and where each stands.
+    metas: Vec<Meta>,
+    index: BTreeMap<&'static str, usize>,
+}
+
+impl Default for CheckSarif {
+    fn default() -> Self {
+        let mut metas = all_metas();
+        metas.sort_by_key(|meta| meta.name);
+        let index = metas.iter().enumerate().map(|(at, meta)| (meta.name, at)).collect();
+        Self { results: StreamedList::new(4), metas, index }
+    }
+}
+
+impl CheckWriter for CheckSarif {
+    fn begin(&mut self, out: &mut Vec<u8>) {
+        out.extend_from_slice(b"{\n");
+        write_name(out, "$schema", 1);
+        write_value(out, &SCHEMA, 1);
+        out.extend_from_slice(b",\n");
+        write_name(out, "version", 1);
+        write_value(out, &"2.1.0", 1);
+        out.extend_from_slice(b",\n");
+        write_name(out, "runs", 1);
+        out.extend_from_slice(b"[\n    {\n");
+        let tool = json!({ "driver": {
+            "name": "ohmline",
+            "semanticVersion": env!("CARGO_PKG_VERSION"),
+            "rules": self.metas.iter().map(rule).collect::<Vec<_>>(),
+        } });
+        for (name, value) in [("tool", tool), ("columnKind", json!("unicodeCodePoints"))] {
+            write_name(out, name, 3);
+            write_value(out, &value, 3);
+            out.extend_from_slice(b",\n");
         }
-        for found in &file.known {
-            let mut result = result(&file.analysis.sources, found, &index);
-            let known = json!([{ "kind": "external", "justification": "known from the baseline" }]);
-            result.insert("suppressions".to_owned(), known);
-            results.push(Value::Object(result));
+        write_name(out, "results", 3);
+    }
+
+    fn add(&mut self, file: &Checked<'_>, out: &mut Vec<u8>) {
+        // Either all results of a run say whether they are suppressed, or none does (3.27.23); what a later file allows is not known yet.
+        let known = json!([{ "kind": "external", "justification": "known from the baseline" }]);
+        let open = file.shown.iter().chain(&file.allowed).map(|found| (found, suppressions(found)));
+        for (found, suppressions) in open.chain(file.known.iter().map(|found| (found, known.clone()))) {
+            let mut result = result(&file.analysis.sources, found, &self.index);
+            result.insert("suppressions".to_owned(), suppressions);
+            self.results.push(out, &result);
         }
     }
-    let whole = json!({
-        "$schema": SCHEMA,
-        "version": "2.1.0",
-        "runs": [{
-            "tool": { "driver": {
-                "name": "ohmline",
-                "semanticVersion": env!("CARGO_PKG_VERSION"),
-                "rules": metas.iter().map(rule).collect::<Vec<_>>(),
-            } },
-            "columnKind": "unicodeCodePoints",
-            "results": results,
-        }],
-    });
-    serde_json::to_writer_pretty(&mut out, &whole)?;
-    out.write_all(b"\n")
+
+    fn end(&mut self, _: &[Unreadable], _: &Tally, out: &mut Vec<u8>) {
+        self.results.close(out);
+        out.extend_from_slice(b"\n    }\n  ]\n}\n");
+    }
 }
 
 /// What the author allows is suppressed in the source, with the reason (3.35).
