@@ -620,3 +620,28 @@ fn draw_says_what_cannot_be_drawn() {
     assert_eq!(status(&output), 2);
     assert!(text(&output.stderr).contains("cannot write"), "{}", text(&output.stderr));
 }
+
+#[test]
+fn explain_tells_of_all_rules_in_three_lengths() {
+    let said = |args: &[&str]| {
+        let output = ohmline().arg("explain").args(args).output().expect("the command starts");
+        assert!(output.status.success(), "{args:?}");
+        String::from_utf8(output.stdout).expect("UTF-8")
+    };
+    let lines = said(&[]);
+    let names: Vec<&str> = lines.lines().filter_map(|line| line.strip_prefix("  ")?.split(' ').next()).collect();
+    assert!(names.len() > 150);
+    let (groups, pages) = (said(&["--show", "groups"]), said(&["--show", "pages", "--format", "markdown"]));
+    let short: String = groups.split_whitespace().collect::<Vec<_>>().join(" ");
+    for name in &names {
+        let words = short.split([' ', ',']).filter(|word| word == name).count();
+        assert_eq!(words, 1, "{name} in the groups");
+        assert_eq!(pages.matches(&format!("\n### `{name}`\n")).count(), 1, "{name} in the pages");
+    }
+    assert_eq!(pages.matches("\n### ").count(), names.len());
+    // What is said of one rule alone is what the pages say of it, a heading higher.
+    let own = said(&["split-series", "--format", "markdown"]).replace("\n## ", "\n#### ");
+    assert!(pages.contains(own.strip_prefix("# ").expect("a heading")));
+    let both = ohmline().args(["explain", "split-series", "--show", "pages"]).output().expect("the command starts");
+    assert_eq!(both.status.code(), Some(2));
+}

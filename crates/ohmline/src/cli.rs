@@ -99,7 +99,7 @@ Examples:
 Examples:
   ohmline explain                      all rules, by what they are about
   ohmline explain split-series
-  ohmline explain --format markdown > rules.md")]
+  ohmline explain --show pages --format markdown > rules.md      everything about all of them")]
     Explain(ExplainArgs),
     /// Write circuits in one spelling, with their declarations aligned
     #[command(after_help = "\
@@ -147,6 +147,18 @@ pub struct FixArgs {
     pub diff: bool,
 }
 
+/// How much `ohmline explain` says of all rules.
+#[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub enum ExplainShow {
+    /// Each group with the names in it
+    Groups,
+    /// Each rule in one line
+    #[default]
+    Lines,
+    /// Each rule with everything that is known about it
+    Pages,
+}
+
 /// How rules are explained.
 #[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug, Default)]
 pub enum ExplainFormat {
@@ -163,6 +175,9 @@ pub struct ExplainArgs {
     /// Names of rules, as findings show them; without any, all are listed
     #[arg(value_name = "RULE")]
     pub rules: Vec<String>,
+    /// How much to say of all rules
+    #[arg(long, value_enum, default_value_t, conflicts_with = "rules")]
+    pub show: ExplainShow,
     /// How to write it
     #[arg(long, value_enum, default_value_t)]
     pub format: ExplainFormat,

@@ -107,6 +107,35 @@ fn chapter(topic: Topic, title: &str, steps: Vec<Step>) -> Chapter {
     Chapter { topic, title: title.to_owned(), steps }
 }
 
+/// What has to be solved, in one sentence; none where nothing flows.
+fn what_is_left(net: &Net, blocks: usize) -> Option<String> {
+    if net.placed.is_empty() {
+        return None;
+    }
+    let sources = net.sources();
+    let drives = sources.iter().filter(|placed| net.parts[placed.part].behavior != Behavior::Terminals);
+    let resistances = match net.resistances().as_slice() {
+        [] => None,
+        [one] => Some(format!("the resistance {}", net.name(*one))),
+        all => Some(format!("{} resistances", all.len())),
+    };
+    let all: Vec<&str> = drives.clone().map(|placed| net.name(*placed)).chain(resistances.as_deref()).collect();
+    let mut meeting = vec![0usize; net.points.len()];
+    for placed in &net.placed {
+        meeting[placed.from] += 1;
+        meeting[placed.to] += 1;
+    }
+    let shape = match meeting.iter().filter(|meeting| **meeting > 2).count() {
+        0 if blocks > 1 => format!("they form {blocks} loops apart from each other"),
+        // Between the two points that a question speaks of.
+        0 if drives.clone().count() == 0 => "they form one line".to_owned(),
+        0 => "they form one loop".to_owned(),
+        1 => "at one junction more than two of them meet".to_owned(),
+        junctions => format!("at {junctions} junctions more than two of them meet"),
+    };
+    Some(format!("Left to solve: {}; {shape}.", list(&all)))
+}
+
 impl Work<'_> {
     fn data(&mut self) {
         let mut steps = self.prepared.steps.clone();
@@ -132,6 +161,7 @@ impl Work<'_> {
                 )
             }));
         }
+        last.lines.extend(what_is_left(&net, self.prepared.blocks.len()).map(Statement::say));
         last.stage = Some(net.stage(&[]));
         steps.push(last);
         self.chapters.push(chapter(Topic::Data, "Data", steps));

@@ -9,6 +9,9 @@
 //!
 //! `<!-- draws: ohmline draw samples/first-lamp.ohmline -->` right above an image says that its file is the output of this command.
 //!
+//! `<!-- paste: ohmline explain --show groups --format markdown -->` says that everything from here to `<!-- end of paste -->` is the
+//! output of this command. What is pasted is tested where it comes from, so nothing in it is an example of the page.
+//!
 //! Every `ohmline` block without `shows` must be free of errors and warnings. In `sh` blocks, each line that runs the project's
 //! command must succeed.
 
@@ -24,7 +27,7 @@ use serde_json::Value;
 use crate::root;
 
 /// The pages with examples.
-const PAGES: &[&str] = &["README.md", "DEVELOPERS.md", "grammar/README.md", "samples/README.md"];
+const PAGES: &[&str] = &["README.md", "DEVELOPERS.md", "grammar/README.md", "grammar/rules.md", "samples/README.md"];
 
 /// Begins a line of a `sh` block that runs the project's command.
 const COMMAND: &str = "cargo run --release -- ";
@@ -34,7 +37,8 @@ pub fn rewrite(binary: &Path) -> Result<()> {
     for page in PAGES {
         let path = root().join(page);
         let old = fs::read_to_string(&path).with_context(|| format!("cannot read {page}"))?;
-        let new = regenerate(&old, &|block| fresh(block, binary)).with_context(|| page.to_string())?;
+        let new = paste(&old, &|command| output(command, binary)).with_context(|| page.to_string())?;
+        let new = regenerate(&new, &|block| fresh(block, binary)).with_context(|| page.to_string())?;
         if new != old {
             fs::write(&path, &new).with_context(|| format!("cannot write {page}"))?;
             println!("wrote {page}");
@@ -52,6 +56,11 @@ pub fn check(binary: &Path) -> Result<()> {
     let mut wrong = Vec::new();
     for page in PAGES {
         let text = fs::read_to_string(root().join(page)).with_context(|| format!("cannot read {page}"))?;
+        match paste(&text, &|command| output(command, binary)) {
+            Ok(new) if new == text => {}
+            Ok(_) => wrong.push(format!("{page}: what is pasted is stale; `cargo xtask readme` writes it anew")),
+            Err(error) => wrong.push(format!("{page}: {error:#}")),
+        }
         for block in blocks(&text) {
             let place = format!("{page}:{}", block.line);
             match judge(&block, binary) {
@@ -68,6 +77,27 @@ pub fn check(binary: &Path) -> Result<()> {
         }
     }
     if wrong.is_empty() { Ok(()) } else { bail!("{}", wrong.join("\n")) }
+}
+
+/// Begins what is pasted, and ends it.
+const PASTE: &str = "paste";
+const END_OF_PASTE: &str = "<!-- end of paste -->";
+
+/// The page with all that is pasted replaced by what `fresh` gives for its command.
+fn paste(text: &str, fresh: &dyn Fn(&str) -> Result<String>) -> Result<String> {
+    let mut new = String::with_capacity(text.len());
+    let mut lines = text.lines();
+    while let Some(line) = lines.next() {
+        new.push_str(line);
+        new.push('\n');
+        if let Some((PASTE, command)) = directive(line) {
+            if !lines.by_ref().any(|line| line.trim() == END_OF_PASTE) {
+                bail!("`{END_OF_PASTE}` is missing after `{command}`");
+            }
+            new.push_str(&format!("\n{}\n{END_OF_PASTE}\n", fresh(command)?));
+        }
+    }
+    Ok(new)
 }
 
 /// A fenced block.
@@ -111,7 +141,11 @@ fn blocks(text: &str) -> Vec<Block<'_>> {
             let directives = std::mem::take(&mut directives);
             found.push(Block { line: number + 1, language: language.trim(), directives, body });
         } else if let Some(entry) = directive(line) {
-            directives.push(entry);
+            if entry.0 == PASTE {
+                lines.by_ref().take_while(|(_, line)| line.trim() != END_OF_PASTE).for_each(drop);
+            } else {
+                directives.push(entry);
+            }
         } else if !line.trim().is_empty() {
             directives.clear();
         }
@@ -184,6 +218,11 @@ fn fresh(block: &Block<'_>, binary: &Path) -> Result<Option<String>> {
         return Ok(Some(text));
     }
     let Some(command) = block.directive("run") else { return Ok(None) };
+    output(command, binary).map(Some)
+}
+
+/// What a command prints, without blanks at line ends.
+fn output(command: &str, binary: &Path) -> Result<String> {
     let Some(args) = command.strip_prefix("ohmline ") else { bail!("only `ohmline` can be run, not `{command}`") };
     let output = call(binary, args.split_whitespace(), None)?;
     let mut text = String::from_utf8(output.stdout).context("the output is not UTF-8")?;
@@ -191,9 +230,8 @@ fn fresh(block: &Block<'_>, binary: &Path) -> Result<Option<String>> {
     if !matches!(output.status.code(), Some(0 | 1)) {
         bail!("`{command}` ended with {}: {text}", output.status);
     }
-    // A page keeps no blanks at line ends.
     let lines: Vec<&str> = text.trim_end().lines().map(str::trim_end).collect();
-    Ok(Some(lines.join("\n") + "\n"))
+    Ok(lines.join("\n") + "\n")
 }
 
 fn judge(block: &Block<'_>, binary: &Path) -> Result<()> {
@@ -309,6 +347,16 @@ ls
         assert_eq!(found[0].body, ["old", "lines"]);
         assert_eq!(found[1].directive("shows"), Some("open-end"));
         assert!(found[2].directives.is_empty());
+    }
+
+    #[test]
+    fn what_is_pasted_is_written_anew_and_holds_no_examples() {
+        let page = "A\n<!-- paste: ohmline explain -->\nold\n```ohmline\nB1 -- \n```\n<!-- end of paste -->\nZ\n";
+        assert!(blocks(page).is_empty());
+        let new = paste(page, &|command| Ok(format!("of {command}\n"))).unwrap();
+        assert_eq!(new, "A\n<!-- paste: ohmline explain -->\n\nof ohmline explain\n\n<!-- end of paste -->\nZ\n");
+        assert_eq!(paste(&new, &|command| Ok(format!("of {command}\n"))).unwrap(), new);
+        assert!(paste("<!-- paste: ohmline explain -->\nold\n", &|_| Ok(String::new())).is_err());
     }
 
     #[test]
