@@ -85,6 +85,11 @@ impl Group {
             Group::Style => "style",
         }
     }
+
+    /// The group of this word.
+    pub fn of_word(word: &str) -> Option<Self> {
+        Self::ALL.iter().copied().find(|group| group.word() == word)
+    }
 }
 
 /// What everyone may know about a rule.
@@ -222,7 +227,11 @@ pub const RULES: &[&dyn Rule] = &[
 /// Rules that are reported by whoever reads the files or runs the stages: name, severity, summary.
 pub const READING_RULES: &[(&str, Severity, &str)] = &[
     ("foreign-encoding", Severity::Warning, "The file is not UTF-8."),
+    ("silent-hazard", Severity::Info, "Settings silence what is said about something that can hurt."),
     ("too-many-cases", Severity::Error, "There are too many cases of too large a circuit to solve them all."),
+    ("unknown-setting", Severity::Error, "Settings speak of something that there is none of."),
+    ("unreadable-settings", Severity::Error, "The file of settings is no TOML, or cannot be read."),
+    ("wrong-setting", Severity::Error, "A setting has a value that it cannot have."),
 ];
 
 /// Every rule whose name can appear in a diagnostic: those of [`RULES`], those that the parser, the builder and whoever reads

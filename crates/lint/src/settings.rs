@@ -97,6 +97,21 @@ pub fn is_fixed(rule: &str) -> bool {
     RULES.iter().any(|(name, _, fixed)| *name == rule && *fixed)
 }
 
+/// The group of a rule.
+pub fn group_of(rule: &str) -> Option<Group> {
+    RULES.iter().find(|(name, ..)| *name == rule).map(|(_, group, _)| *group)
+}
+
+/// The rule of this name, for as long as the program runs.
+pub fn rule_named(name: &str) -> Option<&'static str> {
+    RULES.iter().map(|(name, ..)| *name).find(|own| *own == name)
+}
+
+/// The names of all rules, in the order in which they are listed.
+pub fn rule_names() -> impl Iterator<Item = &'static str> {
+    RULES.iter().map(|(name, ..)| *name)
+}
+
 impl Levels {
     /// Sets the level of one rule.
     pub fn set_rule(&mut self, rule: &str, level: Level) -> Result<(), LevelError> {

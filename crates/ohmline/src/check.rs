@@ -13,8 +13,9 @@ use ohmline_syntax::{Diagnostic, Severity};
 use rayon::prelude::*;
 
 use crate::baseline::Baseline;
-use crate::cli::{CheckArgs, CheckFormat, DenyArg, Format};
+use crate::cli::{CheckArgs, CheckFormat, Format};
 use crate::input::{self, Failure};
+use crate::settings::Chooser;
 use crate::snippet::Snippets;
 use crate::terminal::Terminal;
 use crate::watch::{Round, watch};
@@ -90,6 +91,8 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
             return round;
         }
     };
+    let settings = Chooser::new(&args.above, &args.deny);
+    let mut denied = false;
     let mut written_down = args.write_baseline.as_deref().map(Baseline::at);
     let files = files(&args.files);
     let mut unreadable = Vec::new();
@@ -108,7 +111,7 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
     let bar = (files.len() > MANY && std::io::stderr().is_terminal()).then(|| ProgressBar::new(files.len() as u64));
     let pool = (files.len() > 1).then(|| rayon::ThreadPoolBuilder::new().stack_size(STACK).build().ok()).flatten();
     for chunk in files.chunks(TOGETHER) {
-        let look = |file: &PathBuf| input::analyses(file);
+        let look = |file: &PathBuf| input::analyses(file, &settings);
         let found: Vec<Result<Vec<Analysis>, Failure>> = match &pool {
             Some(pool) => pool.install(|| chunk.par_iter().map(look).collect()),
             None => chunk.iter().map(look).collect(),
@@ -131,7 +134,8 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
                 // A document without a circuit is still one that is followed.
                 round.read_from.extend(std::path::absolute(file).ok());
             }
-            for analysis in circuits {
+            let chosen = settings.of(file);
+            for analysis in circuits.into_iter().chain(settings.problems(file)) {
                 round.read_from.extend(input::read_from(&analysis));
                 let mut fresh = |all: &[Diagnostic]| -> Vec<usize> {
                     (0..all.len()).filter(|at| once.insert(identity(&analysis, &all[*at]))).collect()
@@ -146,6 +150,7 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
                 let (known, shown): (Vec<usize>, Vec<usize>) = found.into_iter().partition(&mut is_known);
                 tally.known += known.len();
                 shown.iter().for_each(|at| tally.add(&analysis.diagnostics[*at]));
+                denied |= shown.iter().any(|at| chosen.force.denies(&analysis.diagnostics[*at]));
                 tally.allowed += allowed.len();
                 let silent = analysis.allowed.iter().chain(known.iter().map(|at| &analysis.diagnostics[*at]));
                 tally.add_claims(&analysis, &silent.collect::<Vec<_>>());
@@ -183,11 +188,11 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
         let gone = format!("{file}: a known `{rule}` is gone; --write-baseline takes it out of the baseline");
         round.said.push_str(&watch::complaint(terminal, &gone));
     }
-    let denied = match args.deny {
-        Some(DenyArg::Warnings) => tally.warnings > 0,
-        Some(DenyArg::Infos) => tally.warnings + tally.infos > 0,
-        None => false,
-    };
+    round.read_from.extend(settings.read_from());
+    if let Some(trouble) = settings.trouble() {
+        round.said.push_str(&watch::complaint(terminal, &trouble));
+        round.status = Status::Unusable;
+    }
     if tally.is_wrong() || denied {
         round.status = round.status.max(Status::Wrong);
     }

@@ -94,6 +94,17 @@ Examples:
   ohmline fix --all pier.ohmline          takes the likeliest of those that ask, too
   ohmline fix notes.md                    the circuits in a Markdown document; nothing else of it changes")]
     Fix(FixArgs),
+    /// Say which settings are in force, and where each comes from
+    #[command(after_help = "\
+Settings stand in the nearest `ohmline.toml` upward from a circuit. What the call says counts before the file; what nobody says is as \
+usual. `ohmline check ohmline.toml` says what is wrong in a file of settings; every other command says so too, on standard error.
+
+Examples:
+  ohmline settings                       in this folder
+  ohmline settings harbor/pier.ohmline   for this file
+  ohmline settings --list                every setting, and what is usual
+  ohmline settings --format json pier.ohmline")]
+    Settings(InForceArgs),
     /// Say what a rule finds, why it matters, and what to do about it
     #[command(after_help = "\
 Examples:
@@ -130,6 +141,61 @@ Editors start this by themselves; see the project's page about editors. It ends 
     Serve(ServeArgs),
 }
 
+/// Settings of a call, above those of a file.
+#[derive(Args, Clone, Debug, Default)]
+pub struct SettingsArgs {
+    /// Take the settings of this file, in place of the nearest `ohmline.toml`
+    #[arg(long, value_name = "FILE", conflicts_with = "no_settings")]
+    pub settings: Option<PathBuf>,
+    /// Take the usual settings; look for no `ohmline.toml`
+    #[arg(long)]
+    pub no_settings: bool,
+    /// Whom findings speak to
+    #[arg(long, value_enum)]
+    pub voice: Option<VoiceArg>,
+    /// Levels for a class, by what it has not met yet; can be repeated
+    #[arg(long, value_name = "NAME")]
+    pub profile: Vec<String>,
+}
+
+/// Whom findings speak to.
+#[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
+pub enum VoiceArg {
+    /// What is wrong, why, and how to mend it
+    Author,
+    /// A question that leads to the mistake
+    Learner,
+}
+
+/// `ohmline settings`
+#[derive(Args, Clone, Debug)]
+pub struct InForceArgs {
+    /// A circuit or a folder; without one, the current folder
+    #[arg(value_name = "FILE")]
+    pub file: Option<PathBuf>,
+    /// List every setting, with what it takes and what is usual
+    #[arg(long, conflicts_with = "file")]
+    pub list: bool,
+    /// How to write it
+    #[arg(long, value_enum, default_value_t)]
+    pub format: InForceFormat,
+    #[command(flatten)]
+    #[allow(missing_docs, reason = "a comment here would become the help of the command")]
+    pub above: SettingsArgs,
+}
+
+/// How settings are written.
+#[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub enum InForceFormat {
+    /// For reading here
+    #[default]
+    Text,
+    /// For pages; with --list
+    Markdown,
+    /// For programs
+    Json,
+}
+
 /// `ohmline fix`
 #[derive(Args, Clone, Debug)]
 pub struct FixArgs {
@@ -145,6 +211,9 @@ pub struct FixArgs {
     /// Change nothing; show the lines that would change
     #[arg(long)]
     pub diff: bool,
+    #[command(flatten)]
+    #[allow(missing_docs, reason = "a comment here would become the help of the command")]
+    pub above: SettingsArgs,
 }
 
 /// How much `ohmline explain` says of all rules.
@@ -212,6 +281,9 @@ pub struct PreviewArgs {
     /// Significant digits of numbers
     #[arg(long, value_name = "N", default_value_t = 3, value_parser = clap::value_parser!(u32).range(1..=15))]
     pub digits: u32,
+    #[command(flatten)]
+    #[allow(missing_docs, reason = "a comment here would become the help of the command")]
+    pub above: SettingsArgs,
 }
 
 /// `ohmline serve`
@@ -250,15 +322,6 @@ pub enum CheckFormat {
     Junit,
 }
 
-/// What is taken as an error.
-#[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
-pub enum DenyArg {
-    /// Warnings too
-    Warnings,
-    /// Warnings and infos too
-    Infos,
-}
-
 /// `ohmline check`
 #[derive(Args, Clone, Debug)]
 pub struct CheckArgs {
@@ -268,9 +331,9 @@ pub struct CheckArgs {
     /// How to write the result
     #[arg(long, value_enum, default_value_t)]
     pub format: CheckFormat,
-    /// End with status 1 for these too
-    #[arg(long, value_enum, value_name = "LEVEL")]
-    pub deny: Option<DenyArg>,
+    /// End with status 1 for these too: `warnings`, `infos`, a rule, a group of rules; can be repeated
+    #[arg(long, value_name = "WHAT", value_parser = crate::settings::deny)]
+    pub deny: Vec<ohmline_settings::Deny>,
     /// Leave out what this file lists as known from before
     #[arg(long, value_name = "FILE")]
     pub baseline: Option<PathBuf>,
@@ -283,6 +346,9 @@ pub struct CheckArgs {
     /// Check again whenever a file, or something it includes, changes
     #[arg(long)]
     pub watch: bool,
+    #[command(flatten)]
+    #[allow(missing_docs, reason = "a comment here would become the help of the command")]
+    pub above: SettingsArgs,
 }
 
 /// `ohmline solve`
@@ -312,6 +378,9 @@ pub struct SolveArgs {
     /// Solve again whenever the file, or something it includes, changes
     #[arg(long)]
     pub watch: bool,
+    #[command(flatten)]
+    #[allow(missing_docs, reason = "a comment here would become the help of the command")]
+    pub above: SettingsArgs,
 }
 
 /// Forms of a worked solution.
@@ -372,6 +441,9 @@ pub struct SolutionArgs {
     /// How to write the result
     #[arg(long, value_enum, default_value_t)]
     pub format: SolutionFormat,
+    #[command(flatten)]
+    #[allow(missing_docs, reason = "a comment here would become the help of the command")]
+    pub above: SettingsArgs,
 }
 
 /// Forms of a drawing.
@@ -452,4 +524,7 @@ pub struct DrawArgs {
     /// Write to this file; without it, or with `-`, to standard output
     #[arg(long, short, value_name = "FILE")]
     pub output: Option<PathBuf>,
+    #[command(flatten)]
+    #[allow(missing_docs, reason = "a comment here would become the help of the command")]
+    pub above: SettingsArgs,
 }

@@ -13,6 +13,7 @@ use ohmline_sketch::{LARGEST, Show, SketchOptions, picture};
 use crate::Status;
 use crate::cli::{DrawArgs, DrawFormat, ShowArg, SymbolsArg, ThemeArg};
 use crate::input::{self, Failure};
+use crate::settings::Chooser;
 use crate::solve::{reports, states};
 use crate::terminal::Terminal;
 use crate::watch::{Round, complaint};
@@ -44,7 +45,10 @@ fn draw(args: &DrawArgs, terminal: Terminal, round: &mut Round) -> Result<(), (S
             "{form} is not for a terminal; name a file with --output, or redirect the output"
         )));
     }
-    let circuits = input::chosen(&args.file, args.circuit).map_err(|failure| match failure {
+    let settings = Chooser::new(&args.above, &[]);
+    let circuits = input::chosen(&args.file, args.circuit, &settings);
+    (round.said, round.status) = settings.told(terminal);
+    let circuits = circuits.map_err(|failure| match failure {
         Failure::Unreadable(why) => unusable(format!("cannot read {name}: {why}")),
         Failure::Fault => unusable(String::new()),
     })?;
@@ -54,7 +58,7 @@ fn draw(args: &DrawArgs, terminal: Terminal, round: &mut Round) -> Result<(), (S
         return Err(unusable(format!("{name}: {why}, or name a file with --output, which gets a number for each")));
     }
     if circuits.iter().any(|analysis| Tally::of(analysis).is_wrong()) {
-        round.status = Status::Wrong;
+        round.status = round.status.max(Status::Wrong);
     }
     let several = circuits.len() > 1;
     let mut drawings = Vec::new();

@@ -10,6 +10,7 @@ use ohmline_syntax::{Diagnostic, Edit, FileId, Fix, Safety, Severity};
 use crate::Status;
 use crate::cli::FixArgs;
 use crate::input::{self, Failure};
+use crate::settings::Chooser;
 use crate::terminal::Terminal;
 use crate::write::replace;
 
@@ -29,12 +30,13 @@ struct Done {
 pub fn run(args: &FixArgs) -> Status {
     let terminal = Terminal::new();
     let mut status = Status::Fine;
+    let settings = Chooser::new(&args.above, &[]);
     for file in &args.files {
         if input::is_stdin(file) {
             terminal.complain("standard input (`-`) is no file that could be mended");
             return Status::Unusable;
         }
-        match one(file, args, terminal) {
+        match one(file, args, &settings, terminal) {
             Ok(errors) => {
                 if errors > 0 {
                     status = status.max(Status::Wrong);
@@ -47,19 +49,22 @@ pub fn run(args: &FixArgs) -> Status {
                 status = Status::Unusable;
             }
         }
+        let (said, told) = settings.told(terminal);
+        terminal.say(&said);
+        status = status.max(told);
     }
     status
 }
 
 /// Mends a file; how many errors are left in it.
-fn one(file: &Path, args: &FixArgs, terminal: Terminal) -> Result<usize, String> {
+fn one(file: &Path, args: &FixArgs, settings: &Chooser, terminal: Terminal) -> Result<usize, String> {
     let name = input::name(file);
     let old = ohmline_files::read_named(file)?;
     if old.oddity.is_some() {
         return Err("it is no plain UTF-8, so it is left as it is".to_owned());
     }
     let old = old.text.to_string();
-    let done = mend(file, &old, args.all)?;
+    let done = mend(file, &old, args.all, settings)?;
     let count: usize = done.titles.values().sum();
     let mut said = match count {
         0 => format!("{name}: nothing mended"),
@@ -101,9 +106,9 @@ fn errors(circuits: &[Analysis]) -> usize {
 }
 
 /// Applies fixes until none is left: in each round those that do not touch each other. A round that would make a new error is not taken.
-fn mend(file: &Path, old: &str, all: bool) -> Result<Done, String> {
+fn mend(file: &Path, old: &str, all: bool, settings: &Chooser) -> Result<Done, String> {
     let look = |text: &str| {
-        input::analyses_of(file, text).map_err(|failure| match failure {
+        input::analyses_of(file, text, settings).map_err(|failure| match failure {
             Failure::Unreadable(why) => why,
             Failure::Fault => String::new(),
         })

@@ -4,11 +4,12 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use ohmline_analysis::markdown::{blocks, is_markdown};
-use ohmline_analysis::{Analysis, Settings, analyze, load};
+use ohmline_analysis::{Analysis, analyze, load};
 use ohmline_syntax::tree::StmtKind;
 
 use crate::disk::Disk;
 use crate::fault::guard;
+use crate::settings::{self, Chooser};
 
 /// What outputs call standard input.
 const STDIN: &str = "<stdin>";
@@ -38,17 +39,26 @@ pub fn is_document(file: &Path) -> bool {
 
 /// Reads and analyzes every circuit of a file, and what each includes: one, or those of a Markdown document. Places in them are
 /// places in the document.
-pub fn analyses(file: &Path) -> Result<Vec<Analysis>, Failure> {
+/// A file of settings is one without a circuit.
+pub fn analyses(file: &Path, settings: &Chooser) -> Result<Vec<Analysis>, Failure> {
+    if settings::is_settings(file) {
+        let path = std::path::absolute(file).unwrap_or_else(|_| file.to_path_buf());
+        return Ok(vec![settings::read(&path, &name(file)).map_err(Failure::Unreadable)?.analysis]);
+    }
     if !is_document(file) {
-        return Ok(vec![analysis(file)?]);
+        return Ok(vec![analysis(file, settings)?]);
     }
     let text = ohmline_files::read_named(file).map_err(Failure::Unreadable)?;
-    in_document(file, &text.text, text.oddity)
+    in_document(file, &text.text, text.oddity, settings)
 }
 
 /// The circuits that a command is about: those of [`analyses`], of which there is at least one, or the one of this number, from 1.
-pub fn chosen(file: &Path, number: Option<usize>) -> Result<Vec<Analysis>, Failure> {
-    let mut all = analyses(file)?;
+pub fn chosen(file: &Path, number: Option<usize>, settings: &Chooser) -> Result<Vec<Analysis>, Failure> {
+    if settings::is_settings(file) {
+        let why = "it holds settings, no circuit; `ohmline check` says what is wrong in it, `ohmline settings` what is in force";
+        return Err(Failure::Unreadable(why.to_owned()));
+    }
+    let mut all = analyses(file, settings)?;
     if all.is_empty() {
         let why = "there is no circuit in it; a circuit stands in a fenced block marked `ohmline`";
         return Err(Failure::Unreadable(why.to_owned()));
@@ -62,8 +72,8 @@ pub fn chosen(file: &Path, number: Option<usize>) -> Result<Vec<Analysis>, Failu
 }
 
 /// The one circuit that a command is about.
-pub fn only(file: &Path, number: Option<usize>) -> Result<Analysis, Failure> {
-    let mut all = chosen(file, number)?;
+pub fn only(file: &Path, number: Option<usize>, settings: &Chooser) -> Result<Analysis, Failure> {
+    let mut all = chosen(file, number, settings)?;
     match (all.len(), all.pop()) {
         (1, Some(one)) => Ok(one),
         (count, _) => Err(Failure::Unreadable(several(count))),
@@ -85,11 +95,17 @@ pub fn first_line(analysis: &Analysis) -> u32 {
 }
 
 /// The circuits of a Markdown document of this text.
-fn in_document(file: &Path, text: &str, oddity: Option<ohmline_files::Oddity>) -> Result<Vec<Analysis>, Failure> {
+fn in_document(
+    file: &Path,
+    text: &str,
+    oddity: Option<ohmline_files::Oddity>,
+    settings: &Chooser,
+) -> Result<Vec<Analysis>, Failure> {
+    let settings = settings.of(file);
     let (name, path) = (name(file), std::path::absolute(file).ok());
     let disk = Disk::default();
     let of = |block: &ohmline_analysis::markdown::Block| {
-        let mut analysis = analyzed(&name, path.as_deref(), &block.text, oddity, &disk)?;
+        let mut analysis = analyzed(&name, path.as_deref(), &block.text, oddity, &disk, &settings.settings)?;
         block.around.place_fixes(text, &mut analysis.diagnostics);
         Ok(analysis)
     };
@@ -97,7 +113,7 @@ fn in_document(file: &Path, text: &str, oddity: Option<ohmline_files::Oddity>) -
 }
 
 /// Reads and analyzes a file and what it includes.
-fn analysis(file: &Path) -> Result<Analysis, Failure> {
+fn analysis(file: &Path, settings: &Chooser) -> Result<Analysis, Failure> {
     let name = name(file);
     let disk = Disk::default();
     let (text, path) = if is_stdin(file) {
@@ -106,15 +122,17 @@ fn analysis(file: &Path) -> Result<Analysis, Failure> {
         (ohmline_files::read_named(file), std::path::absolute(file).ok())
     };
     let text = text.map_err(Failure::Unreadable)?;
-    analyzed(&name, path.as_deref(), &text.text, text.oddity, &disk)
+    analyzed(&name, path.as_deref(), &text.text, text.oddity, &disk, &settings.of(file).settings)
 }
 
 /// Analyzes a text in the place of a file; of a Markdown document, every circuit of it.
-pub fn analyses_of(file: &Path, text: &str) -> Result<Vec<Analysis>, Failure> {
+pub fn analyses_of(file: &Path, text: &str, settings: &Chooser) -> Result<Vec<Analysis>, Failure> {
     if is_document(file) {
-        return in_document(file, text, None);
+        return in_document(file, text, None, settings);
     }
-    Ok(vec![analyzed(&name(file), std::path::absolute(file).ok().as_deref(), text, None, &Disk::default())?])
+    let path = std::path::absolute(file).ok();
+    let own = settings.of(file);
+    Ok(vec![analyzed(&name(file), path.as_deref(), text, None, &Disk::default(), &own.settings)?])
 }
 
 fn analyzed(
@@ -123,6 +141,7 @@ fn analyzed(
     text: &str,
     oddity: Option<ohmline_files::Oddity>,
     disk: &Disk,
+    settings: &ohmline_analysis::Settings,
 ) -> Result<Analysis, Failure> {
     guard(name, || {
         let tree = Arc::new(ohmline_syntax::parse(text));
@@ -134,12 +153,12 @@ fn analyzed(
                 source.name = path.strip_prefix(&here).unwrap_or(path).display().to_string();
             }
         }
-        let mut analysis = analyze(sources, &Settings::default());
+        let mut analysis = analyze(sources, settings);
         let odd = ohmline_files::reports(&analysis.sources, |at, path| match at {
             0 => oddity,
             _ => disk.oddity(path?),
         });
-        analysis.diagnostics.splice(0..0, odd);
+        analysis.diagnostics.splice(0..0, settings.findings.apply(odd));
         analysis
     })
     .ok_or(Failure::Fault)

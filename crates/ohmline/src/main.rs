@@ -16,8 +16,10 @@ mod explain;
 mod fault;
 mod fix;
 mod format;
+mod in_force;
 mod input;
 mod preview;
+mod settings;
 mod snippet;
 mod solution;
 mod solve;
@@ -79,6 +81,7 @@ fn run(cli: Cli) -> ExitCode {
         Command::Solution(args) => solution::run(&args).into(),
         Command::Draw(args) => draw::run(&args).into(),
         Command::Fix(args) => fix::run(&args).into(),
+        Command::Settings(args) => in_force::run(&args).into(),
         Command::Explain(args) => explain::run(&args).into(),
         Command::Format(args) => format::run(&args).into(),
         Command::Preview(args) => preview::run(&args).into(),

@@ -9,6 +9,7 @@ use ohmline_report::SolutionOptions;
 use crate::Status;
 use crate::cli::{Format, PreviewArgs};
 use crate::input::{self, Failure};
+use crate::settings::Chooser;
 use crate::solve::find_case;
 use crate::terminal::Terminal;
 use crate::watch::{Round, watch};
@@ -21,7 +22,7 @@ pub fn run(args: &PreviewArgs) -> Status {
         terminal.complain("standard input (`-`) cannot be followed; name a file");
         return Status::Unusable;
     }
-    let first = match input::only(&args.file, args.circuit) {
+    let first = match input::only(&args.file, args.circuit, &Chooser::new(&args.above, &[])) {
         Ok(analysis) => analysis,
         Err(failure) => {
             if let Failure::Unreadable(why) = failure {
@@ -56,9 +57,13 @@ pub fn run(args: &PreviewArgs) -> Status {
     }
     watch(std::slice::from_ref(&args.file), Format::Json, terminal, || {
         let mut round = Round::default();
-        let shown = match input::only(&args.file, args.circuit) {
+        let settings = Chooser::new(&args.above, &[]);
+        let found = input::only(&args.file, args.circuit, &settings);
+        (round.said, round.status) = settings.told(terminal);
+        round.read_from = settings.read_from();
+        let shown = match found {
             Ok(analysis) => {
-                round.read_from = input::read_from(&analysis);
+                round.read_from.extend(input::read_from(&analysis));
                 Shown::Circuit(Arc::new(analysis))
             }
             Err(Failure::Unreadable(why)) => Shown::Trouble(format!("{name} cannot be read: {why}")),

@@ -13,6 +13,7 @@ use ohmline_worked::{Method, Solution};
 use crate::Status;
 use crate::cli::{MethodArg, SolutionArgs, SolutionFormat};
 use crate::input::{self, Failure};
+use crate::settings::Chooser;
 use crate::solve::{heading, reports, states};
 use crate::terminal::Terminal;
 use crate::watch::{Round, complaint};
@@ -26,7 +27,10 @@ pub fn run(args: &SolutionArgs) -> Status {
         round.status = round.status.max(status);
         round.said.push_str(&complaint(terminal, &format!("{name}: {message}")));
     };
-    let circuits = match input::chosen(&args.file, args.circuit) {
+    let settings = Chooser::new(&args.above, &[]);
+    let circuits = input::chosen(&args.file, args.circuit, &settings);
+    (round.said, round.status) = settings.told(terminal);
+    let circuits = match circuits {
         Ok(circuits) => circuits,
         Err(failure) => {
             round.status = Status::Unusable;
@@ -48,7 +52,7 @@ pub fn run(args: &SolutionArgs) -> Status {
         return round.finish(terminal);
     }
     if circuits.iter().any(|analysis| Tally::of(analysis).is_wrong()) {
-        round.status = Status::Wrong;
+        round.status = round.status.max(Status::Wrong);
     }
     if args.format != SolutionFormat::Json {
         states.iter().for_each(|(analysis, _)| round.said.push_str(&reports(analysis, terminal, false)));

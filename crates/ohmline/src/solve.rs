@@ -8,6 +8,7 @@ use ohmline_syntax::Severity;
 
 use crate::cli::{Format, SolveArgs};
 use crate::input::{self, Failure};
+use crate::settings::Chooser;
 use crate::snippet::Snippets;
 use crate::terminal::Terminal;
 use crate::watch::{Round, watch};
@@ -26,7 +27,11 @@ pub fn run(args: &SolveArgs) -> Status {
 fn solve(args: &SolveArgs, terminal: Terminal) -> Round {
     let mut round = Round::default();
     let name = input::name(&args.file);
-    let circuits = match input::chosen(&args.file, args.circuit) {
+    let settings = Chooser::new(&args.above, &[]);
+    let circuits = input::chosen(&args.file, args.circuit, &settings);
+    (round.said, round.status) = settings.told(terminal);
+    round.read_from = settings.read_from();
+    let circuits = match circuits {
         Ok(circuits) => circuits,
         Err(failure) => {
             round.status = Status::Unusable;
@@ -36,7 +41,7 @@ fn solve(args: &SolveArgs, terminal: Terminal) -> Round {
             return round;
         }
     };
-    round.read_from = input::read_from_all(&args.file, &circuits);
+    round.read_from.extend(input::read_from_all(&args.file, &circuits));
     let states = match states(&circuits, args.case.as_deref()) {
         Ok(states) => states,
         Err(message) => {
@@ -46,7 +51,7 @@ fn solve(args: &SolveArgs, terminal: Terminal) -> Round {
         }
     };
     if circuits.iter().any(|analysis| Tally::of(analysis).is_wrong()) {
-        round.status = Status::Wrong;
+        round.status = round.status.max(Status::Wrong);
     }
     match (args.format, &states[..]) {
         // Writing into memory cannot fail.

@@ -20,6 +20,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("ohmline-worked", &["ohmline-circuit", "ohmline-solve"]),
     ("ohmline-lint", &["ohmline-syntax", "ohmline-circuit", "ohmline-solve"]),
     ("ohmline-analysis", &["ohmline-syntax", "ohmline-circuit", "ohmline-solve", "ohmline-lint"]),
+    ("ohmline-settings", &["ohmline-syntax", "ohmline-circuit", "ohmline-lint", "ohmline-analysis"]),
     (
         "ohmline-report",
         &[
@@ -70,12 +71,14 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "ohmline-solve",
             "ohmline-lint",
             "ohmline-analysis",
+            "ohmline-settings",
             "ohmline-report",
         ],
     ),
     (
         "ohmline",
         &[
+            "ohmline-settings",
             "ohmline-syntax",
             "ohmline-lint",
             "ohmline-print",
@@ -113,12 +116,13 @@ const HOMES: &[(&str, &[&str])] = &[
     ("krilla-svg", &["ohmline-print"]),
     ("tree-sitter", &["ohmline-grammar"]),
     ("cc", &["ohmline-grammar"]),
+    ("toml", &["ohmline-settings"]),
 ];
 
 /// Crates that neither read files nor clocks nor the environment.
 const PURE: &[&str] = &[
     "draw", "print", "sketch", "syntax", "format", "circuit", "solve", "worked", "lint", "analysis", "report", "page",
-    "assist",
+    "assist", "settings",
 ];
 
 const IMPURE: &[&str] = &["std::fs", "std::env", "std::net", "std::process", "SystemTime", "Instant::now"];

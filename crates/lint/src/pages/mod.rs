@@ -4,6 +4,7 @@
 mod allowing;
 mod names;
 mod questions;
+mod settings;
 mod values;
 mod wiring;
 mod writing;
@@ -34,6 +35,14 @@ pub struct Page {
 
 /// The page of a rule.
 pub fn page(name: &str) -> Option<&'static Page> {
-    let all = [writing::PAGES, names::PAGES, wiring::PAGES, values::PAGES, questions::PAGES, allowing::PAGES];
+    let all = [
+        writing::PAGES,
+        names::PAGES,
+        wiring::PAGES,
+        values::PAGES,
+        questions::PAGES,
+        allowing::PAGES,
+        settings::PAGES,
+    ];
     all.into_iter().flatten().find(|page| page.name == name)
 }

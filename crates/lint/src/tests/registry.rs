@@ -39,9 +39,13 @@ const WITHOUT_EXAMPLE: &[(&str, &str)] = &[
     ("foreign-encoding", "it is about bytes, not text"),
     ("long-expression", "it takes a line of thousands of numbers"),
     ("outside-include", "it takes files"),
+    ("silent-hazard", "it stands in a file of settings"),
     ("too-many-cases", "it takes millions of elements and cases together"),
     ("too-many-elements", "it takes a million elements"),
+    ("unknown-setting", "it stands in a file of settings"),
     ("unreadable-include", "it takes files"),
+    ("unreadable-settings", "it is about a file of settings"),
+    ("wrong-setting", "it stands in a file of settings"),
 ];
 
 /// Every rule with an example.
