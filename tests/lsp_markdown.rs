@@ -376,3 +376,103 @@ fn a_page_of_the_circuit_at_the_cursor() {
     let first = session.request("workspace/executeCommand", asked).expect("an address");
     assert_ne!(first, quoted);
 }
+
+#[test]
+fn folds_are_of_the_circuits_alone() {
+    // Headings and quotes of the prose look like comments and more.
+    let text = "# One\n# Two\n# Three\n\n> # Quoted\n> # heading\n>\n> ```ohmline\n> # Lamps of\n> # the pier\n> \
+        repeat k from 1 to 3\n>   lamp L{k} = 6 ohm\n> end\n> ```\n\n```ohmline\n# alone\nbattery B1 = 3 V\n```\n";
+    for text in [text.to_owned(), text.replace('\n', "\r\n")] {
+        let mut session = opened(&text);
+        let found = session.request("textDocument/foldingRange", document()).expect("folds");
+        let folds: Vec<_> = found
+            .as_array()
+            .expect("a list")
+            .iter()
+            .map(|fold| (fold["startLine"].as_u64(), fold["endLine"].as_u64(), fold["kind"].as_str()))
+            .collect();
+        assert_eq!(folds, [(Some(8), Some(9), Some("comment")), (Some(10), Some(12), Some("region"))]);
+    }
+}
+
+#[test]
+fn names_of_every_circuit_are_found_in_the_workspace() {
+    for text in [NOTES.to_owned(), crlf()] {
+        let mut session = opened(&text);
+        // The symbols are those of the last analysis.
+        session.request("textDocument/documentSymbol", document()).expect("symbols");
+        for (query, name, pieces) in [
+            ("lantern", "lantern", vec![("lantern(in", 0)]),
+            ("left", "Left", vec![("Left", 0)]),
+            ("b1", "B1", vec![("B1 = 12", 0), ("B1 = 9V", 0), ("B1 = 4.5", 0)]),
+        ] {
+            let found = session.request("workspace/symbol", json!({ "query": query })).expect("symbols");
+            let found: Vec<&Value> =
+                found.as_array().expect("a list").iter().filter(|one| one["name"] == name).collect();
+            let mut starts: Vec<&Value> = found.iter().map(|one| &one["location"]["range"]["start"]).collect();
+            starts.sort_by_key(|start| start["line"].as_u64());
+            let wanted: Vec<Value> = pieces.iter().map(|(piece, nth)| place(&text, piece, *nth, 0)).collect();
+            assert_eq!(starts, wanted.iter().collect::<Vec<_>>(), "{query}");
+            assert!(found.iter().all(|one| one["location"]["uri"] == URI));
+        }
+    }
+}
+
+#[test]
+fn lenses_stand_over_their_lines_and_open_their_circuit() {
+    let text = "# Notes\n\n```ohmline\nbattery B1 = 3 V\nB1+ -- B1-\n```\n\n> ```ohmline\n> circuit \"\u{1f6a2} Quay\"\n> battery B1 = 3 V\n> \
+        lamp L1 = 6 ohm\n> B1+ -- L1 -- B1-\n> find current through L1\n> ```\n";
+    for text in [text.to_owned(), text.replace('\n', "\r\n")] {
+        let mut session = opened(&text);
+        let found = session.request("textDocument/codeLens", document()).expect("lenses");
+        let lenses = found.as_array().expect("a list");
+        let over = |piece: &str| -> Vec<&Value> {
+            let line = &place(&text, piece, 0, 0)["line"];
+            lenses.iter().filter(|lens| lens["range"]["start"]["line"] == *line).collect()
+        };
+        // 3 V over 6 ohm (Ohm's law).
+        let asked = over("find current");
+        assert!(
+            asked.iter().any(|lens| lens["command"]["title"].as_str().is_some_and(|title| title.contains("500 mA")))
+        );
+        for lens in asked.iter().chain(&over("circuit \"")) {
+            assert_eq!(lens["command"]["arguments"][0]["block"], 1, "{lens}");
+            assert!(!slice(&text, &lens["range"]).contains(['>', '`']), "{lens}");
+        }
+        assert!(!over("circuit \"").is_empty());
+        // What a lens opens is there.
+        let lens = asked.first().expect("found above");
+        let asked = json!({ "command": lens["command"]["command"], "arguments": lens["command"]["arguments"] });
+        let answer = session.request("workspace/executeCommand", asked).expect("an address");
+        assert!(answer["address"].as_str().is_some_and(|uri| uri.starts_with("http://127.0.0.1")), "{answer}");
+    }
+}
+
+/// A part that two circuits of a document include, which nobody else speaks of.
+#[test]
+fn what_is_included_between_fences_is_renamed_in_its_file_and_in_every_circuit() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let folder = std::fs::canonicalize(folder.path()).expect("it exists");
+    let kit = "part lantern(in, out)\n  lamp L = 6 ohm\n  @in -- L -- @out\nend\n";
+    std::fs::write(folder.join("kit.ohmline"), kit).expect("written");
+    let text = "# Notes\n\n- ```ohmline\n  include \"kit.ohmline\"\n  lantern West\n  ```\n\n> ```ohmline\n> include \"kit.ohmline\"\n> \
+        lantern East, North\n> @East.in -- @North.out\n> ```\n";
+    let uri = format!("file://{}", folder.join("notes.md").display());
+    let mut session = Session::start(able());
+    let document = json!({ "uri": uri, "languageId": "markdown", "version": 1, "text": text });
+    session.notify("textDocument/didOpen", json!({ "textDocument": document }));
+    for (piece, new, own, kits) in [("lantern West", "lampion", 2, 1), ("in -- @North", "first", 1, 2)] {
+        let asked = json!({ "textDocument": { "uri": uri }, "position": place(text, piece, 0, 0), "newName": new });
+        let edit = session.request("textDocument/rename", asked).expect("edits");
+        let changed = edit["documentChanges"].as_array().expect("files");
+        let of = |name: &str| {
+            let found =
+                changed.iter().find(|one| one["textDocument"]["uri"].as_str().is_some_and(|uri| uri.ends_with(name)));
+            found.expect("changed").clone()
+        };
+        assert_eq!(changed.len(), 2);
+        let (notes, file) = (apply(text, &of("notes.md")["edits"]), apply(kit, &of("kit.ohmline")["edits"]));
+        assert_eq!((notes.matches(new).count(), file.matches(new).count()), (own, kits), "{notes}\n{file}");
+        assert_eq!(notes.replace(new, piece.split(' ').next().expect("a word")), text);
+    }
+}

@@ -186,3 +186,193 @@ fn what_includes_a_file_is_renamed_with_it() {
         .expect_err("pier.ohmline has a battery of that name");
     assert!(refused["message"].as_str().is_some_and(|why| why.starts_with("`B1` ")), "{refused}");
 }
+
+/// A folder of files, a session that has the folder open, and the texts by name.
+struct Quay {
+    folder: std::path::PathBuf,
+    session: Session,
+    // Removed when dropped.
+    _kept: tempfile::TempDir,
+}
+
+impl Quay {
+    fn new(files: &[(&str, &str)], folders: &[&str]) -> Self {
+        let kept = tempfile::tempdir().expect("a folder");
+        let folder = std::fs::canonicalize(kept.path()).expect("it exists");
+        for (name, text) in files {
+            let path = folder.join(name);
+            std::fs::create_dir_all(path.parent().expect("it lies in the folder")).expect("a folder");
+            std::fs::write(path, text).expect("written");
+        }
+        let mut session = Session::spawn();
+        let open = |name: &&str| json!({ "uri": format!("file://{}", folder.join(name).display()), "name": name });
+        let folders: Vec<Value> = folders.iter().map(open).collect();
+        let params = json!({ "processId": null, "rootUri": null, "workspaceFolders": folders, "capabilities": able() });
+        session.request("initialize", params).expect("an answer");
+        session.notify("initialized", json!({}));
+        Self { folder, session, _kept: kept }
+    }
+
+    fn uri(&self, name: &str) -> String {
+        format!("file://{}", self.folder.join(name).display())
+    }
+
+    fn text(&self, name: &str) -> String {
+        std::fs::read_to_string(self.folder.join(name)).expect("it is there")
+    }
+
+    fn open(&mut self, name: &str) {
+        let (uri, text) = (self.uri(name), self.text(name));
+        self.session.open(&uri, 1, &text);
+    }
+
+    fn at(&self, name: &str, piece: &str) -> Value {
+        json!({ "textDocument": { "uri": self.uri(name) }, "position": place(&self.text(name), piece, 0, "utf-16") })
+    }
+
+    /// Renames what stands at a piece of a file: how many places of each file change, or the refusal.
+    fn rename(&mut self, name: &str, piece: &str, new: &str) -> Result<Vec<(String, usize)>, String> {
+        let asked = with(self.at(name, piece), "newName", json!(new));
+        let edit = self.session.request("textDocument/rename", asked);
+        let edit = edit.map_err(|why| why["message"].as_str().unwrap_or_default().to_owned())?;
+        let root = self.uri("");
+        let mut found: Vec<(String, usize)> = edit["documentChanges"]
+            .as_array()
+            .expect("files")
+            .iter()
+            .map(|one| {
+                let file = one["textDocument"]["uri"].as_str().and_then(|uri| uri.strip_prefix(&root));
+                (file.expect("in the folder").to_owned(), one["edits"].as_array().expect("edits").len())
+            })
+            .collect();
+        found.sort();
+        Ok(found)
+    }
+
+    fn references(&mut self, name: &str, piece: &str) -> usize {
+        let asked = with(self.at(name, piece), "context", json!({ "includeDeclaration": true }));
+        let found = self.session.request("textDocument/references", asked).expect("places");
+        found.as_array().expect("a list").len()
+    }
+
+    /// Writes a file, and says so as an editor does that was asked to watch.
+    fn write(&mut self, name: &str, text: &str) {
+        std::fs::write(self.folder.join(name), text).expect("written");
+        let change = json!({ "uri": self.uri(name), "type": 2 });
+        self.session.notify("workspace/didChangeWatchedFiles", json!({ "changes": [change] }));
+    }
+}
+
+fn counts(found: &[(&str, usize)]) -> Vec<(String, usize)> {
+    found.iter().map(|(name, count)| ((*name).to_owned(), *count)).collect()
+}
+
+const KIT: &str = "let flat = 4.5 V\npart lantern(in, out), glow 6 ohm\n  lamp L = glow\n  @in -- L -- @mid\n  @mid -- @out\nend\nlamp Spare = 1 ohm\n";
+const PIER: &str = "include \"kit.ohmline\"\nbattery B1 = flat\nlantern West\nB1+ -- @West.in\n@West.out -- B1-\nfind current through West.L\n";
+
+/// Nobody has opened the files that include the kit: they are found in the folder of the editor and renamed with it.
+#[test]
+fn files_that_nobody_has_opened_are_renamed_too() {
+    let notes = "# Notes\n\n```ohmline\nbattery B1 = 3 V\nB1+ -- B1-\n```\n\n> ```ohmline\n> include \"kit.ohmline\"\n> lantern East\n> @East.in -- @East.out\n> ```\n";
+    let files = [
+        ("kit.ohmline", KIT),
+        ("pier.ohmline", PIER),
+        // By way of another file.
+        ("kit2.ohmline", "include \"kit.ohmline\"\n"),
+        (
+            "quay.ohmline",
+            "# \u{1f6a2}\ninclude \"kit2.ohmline\"\nlantern North, South, glow 3 ohm\n@North.mid -- @South.in\n",
+        ),
+        ("notes.md", notes),
+        // Another part of the same name, and files that have nothing to do with it.
+        ("lights/kit.ohmline", KIT),
+        ("lights/fog.ohmline", "include \"kit.ohmline\"\nlantern Fog\n"),
+        ("alone.ohmline", "part lantern(in, out)\nend\nlantern West\n"),
+    ];
+    let mut quay = Quay::new(&files, &[""]);
+    quay.open("kit.ohmline");
+    let all = counts(&[("kit.ohmline", 1), ("notes.md", 1), ("pier.ohmline", 1), ("quay.ohmline", 1)]);
+    assert_eq!(quay.rename("kit.ohmline", "lantern(", "lampion"), Ok(all));
+    assert_eq!(quay.references("kit.ohmline", "lantern("), 4);
+    // A port, a junction inside, an element inside, a parameter, a value.
+    let port = counts(&[("kit.ohmline", 2), ("notes.md", 1), ("pier.ohmline", 1), ("quay.ohmline", 1)]);
+    assert_eq!(quay.rename("kit.ohmline", "in, out", "first"), Ok(port));
+    assert_eq!(quay.references("kit.ohmline", "in, out"), 5);
+    let mid = counts(&[("kit.ohmline", 2), ("quay.ohmline", 1)]);
+    assert_eq!(quay.rename("kit.ohmline", "mid", "middle"), Ok(mid));
+    assert_eq!(quay.rename("kit.ohmline", "L = glow", "Amber"), Ok(counts(&[("kit.ohmline", 2), ("pier.ohmline", 1)])));
+    assert_eq!(
+        quay.rename("kit.ohmline", "glow 6", "filament"),
+        Ok(counts(&[("kit.ohmline", 2), ("quay.ohmline", 1)]))
+    );
+    assert_eq!(quay.rename("kit.ohmline", "flat", "supply"), Ok(counts(&[("kit.ohmline", 1), ("pier.ohmline", 1)])));
+    // What no other file can speak of.
+    assert_eq!(quay.rename("kit.ohmline", "Spare", "Old"), Ok(counts(&[("kit.ohmline", 1)])));
+    // A name that a file has taken which nobody has opened.
+    let refused = quay.rename("kit.ohmline", "flat", "B1").expect_err("pier.ohmline has one");
+    assert!(refused.starts_with("`B1` "), "{refused}");
+    // From one of those that include it, and from the quote in the notes.
+    quay.open("pier.ohmline");
+    assert_eq!(quay.references("pier.ohmline", "lantern West"), 4);
+    let (uri, text) = (quay.uri("notes.md"), quay.text("notes.md"));
+    let document = json!({ "uri": uri, "languageId": "markdown", "version": 1, "text": text });
+    quay.session.notify("textDocument/didOpen", json!({ "textDocument": document }));
+    let all = counts(&[("kit.ohmline", 1), ("notes.md", 1), ("pier.ohmline", 1), ("quay.ohmline", 1)]);
+    assert_eq!(quay.rename("notes.md", "lantern East", "lampion"), Ok(all));
+}
+
+/// What is found is kept, and is looked for anew when the editor says that a file changed, or the disk does.
+#[test]
+fn files_that_come_and_go_are_seen() {
+    let mut quay = Quay::new(&[("kit.ohmline", KIT), ("pier.ohmline", PIER)], &[""]);
+    quay.open("kit.ohmline");
+    assert_eq!(quay.references("kit.ohmline", "lantern("), 2);
+    quay.write("quay.ohmline", "include \"kit.ohmline\"\nlantern East\nlantern North\n");
+    assert_eq!(quay.references("kit.ohmline", "lantern("), 4);
+    quay.write("quay.ohmline", "include \"kit.ohmline\"\nlantern East\n# antern North\n");
+    assert_eq!(quay.references("kit.ohmline", "lantern("), 3);
+    // Changed in the editor, not on the disk.
+    let uri = quay.uri("quay.ohmline");
+    quay.session.open(&uri, 4, "include \"kit.ohmline\"\n");
+    assert_eq!(quay.references("kit.ohmline", "lantern("), 2);
+    quay.session.close(&uri);
+    assert_eq!(quay.references("kit.ohmline", "lantern("), 3);
+    std::fs::remove_file(quay.folder.join("quay.ohmline")).expect("it was there");
+    assert_eq!(quay.references("kit.ohmline", "lantern("), 2);
+}
+
+/// Without a folder, the marked one around the file is looked through; else its own.
+#[test]
+fn without_a_folder_the_marked_one_is_looked_through() {
+    let files = [
+        ("lights/kit/kit.ohmline", KIT),
+        ("lights/kit/beside.ohmline", PIER),
+        ("lights/fog.ohmline", "include \"kit/kit.ohmline\"\nlantern Fog\n"),
+    ];
+    let mut quay = Quay::new(&files, &[]);
+    quay.open("lights/kit/kit.ohmline");
+    assert_eq!(quay.references("lights/kit/kit.ohmline", "lantern("), 2);
+    // The folder of a file above it, opened later, has it too.
+    let event = json!({ "added": [{ "uri": quay.uri("lights"), "name": "lights" }], "removed": [] });
+    quay.session.notify("workspace/didChangeWorkspaceFolders", json!({ "event": event }));
+    assert_eq!(quay.references("lights/kit/kit.ohmline", "lantern("), 3);
+    let event = json!({ "added": [], "removed": [{ "uri": quay.uri("lights"), "name": "lights" }] });
+    quay.session.notify("workspace/didChangeWorkspaceFolders", json!({ "event": event }));
+    assert_eq!(quay.references("lights/kit/kit.ohmline", "lantern("), 2);
+    quay.write("lights/ohmline.toml", "");
+    assert_eq!(quay.references("lights/kit/kit.ohmline", "lantern("), 3);
+}
+
+/// A file that cannot be looked at may hold the old name still: the user is told.
+#[test]
+fn what_could_not_be_looked_through_is_said() {
+    let mut quay = Quay::new(&[("kit.ohmline", KIT), ("pier.ohmline", PIER)], &[""]);
+    quay.open("kit.ohmline");
+    let large = std::fs::File::create(quay.folder.join("heap.ohmline")).expect("written");
+    large.set_len((16 << 20) + 1).expect("written");
+    let found = quay.rename("kit.ohmline", "lantern(", "lampion");
+    assert_eq!(found, Ok(counts(&[("kit.ohmline", 1), ("pier.ohmline", 1)])));
+    let said = quay.session.wait(|message| message["method"] == "window/showMessage");
+    let text = said["params"]["message"].as_str().expect("text");
+    assert!(text.contains("may still stand in files") && text.contains("heap.ohmline (it is larger"), "{text}");
+}

@@ -5,12 +5,16 @@
 //! Invariants: never waits for a file that is none (a pipe, a device); whatever the bytes are, they become text, and what was odd
 //! about them is kept so that it can be said.
 
+mod folder;
+
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use ohmline_circuit::{Source, Sources};
 use ohmline_syntax::{Diagnostic, FileId, FileSpan, Severity, Span};
+
+pub use folder::{Depth, Listing};
 
 /// Largest file that is read; offsets inside are 32 bits wide.
 const LARGEST: u64 = 1 << 30;

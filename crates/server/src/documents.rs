@@ -22,9 +22,11 @@ use tower_lsp::lsp_types::{
     Diagnostic, DiagnosticSeverity, NumberOrString, Position, TextDocumentContentChangeEvent, Url,
 };
 
+use crate::closed::{Readers, Workspace};
 use crate::editor::Editor;
 use crate::features::colors::Sent;
 use crate::features::commands::Pages;
+use crate::overlay::{DiskTrees, OpenFile};
 use crate::proto::Places;
 use crate::settings::{From, Settings};
 use document::Document;
@@ -37,8 +39,8 @@ pub use schedule::{Job, Outcome, Request};
 pub struct Snapshot {
     /// The document.
     pub uri: Url,
-    /// Its version in the editor.
-    pub version: i32,
+    /// Its version in the editor; `None` when it is not open there.
+    pub version: Option<i32>,
     /// Everything known about it.
     pub analysis: Arc<Analysis>,
     /// Of a Markdown document: its circuits, each with the lines between its fences. The analysis of the document itself is then empty.
@@ -83,6 +85,9 @@ impl Snapshot {
     }
 }
 
+/// The open documents that are files: the address, version and text of each path.
+pub type OpenFiles = HashMap<PathBuf, (Url, i32, OpenFile)>;
+
 #[derive(Default)]
 struct State {
     documents: HashMap<Url, Document>,
@@ -97,6 +102,14 @@ impl State {
     fn next_stamp(&mut self) -> u64 {
         self.stamp += 1;
         self.stamp
+    }
+
+    fn open_files(&self) -> OpenFiles {
+        let open = self.documents.iter().filter_map(|(uri, document)| {
+            let file = OpenFile { text: document.text.clone(), tree: document.tree.clone() };
+            Some((document.path.clone()?, (uri.clone(), document.version, file)))
+        });
+        open.collect()
     }
 
     /// Everything that depends on a file is to be analysed again.
@@ -122,6 +135,10 @@ pub struct Core {
     pub pages: Pages,
     /// The semantic tokens that were sent last.
     pub colors: Sent,
+    /// The folders of the editor, and what is known of the files in them.
+    pub workspace: Workspace,
+    /// What was read from the disk.
+    pub disk: Mutex<DiskTrees>,
     /// Held while diagnostics are sent, so that those of two states of a document cannot cross on their way out. Taken before the state.
     outgoing: Mutex<()>,
 }
@@ -136,6 +153,8 @@ impl Default for Core {
             shutdown: AtomicBool::new(false),
             pages: Pages::default(),
             colors: Sent::default(),
+            workspace: Workspace::default(),
+            disk: Mutex::default(),
             outgoing: Mutex::new(()),
         }
     }
@@ -224,6 +243,12 @@ impl Core {
             self.snapshot(uri).await?;
         }
         Ok(self.snapshots())
+    }
+
+    /// The circuits that include a file and are not open. Reads from the disk.
+    pub fn readers(&self, home: &Path) -> Readers {
+        let open = self.lock().open_files();
+        self.workspace.readers(home, open, &self.disk)
     }
 
     /// A document was opened. Whether it is Markdown shows in its address.
@@ -322,9 +347,9 @@ impl Core {
     pub fn disk_changed(&self, uris: impl Iterator<Item = Url>) {
         let mut state = self.lock();
         for uri in uris {
-            if !state.documents.contains_key(&uri)
-                && let Some(path) = file_path(&uri)
-            {
+            let Some(path) = file_path(&uri) else { continue };
+            self.workspace.file_changed(&path);
+            if !state.documents.contains_key(&uri) {
                 state.file_changed(&path, None);
             }
         }

@@ -10,12 +10,12 @@ use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
 use tower_lsp::lsp_types::*;
 use tower_lsp::{Client, LanguageServer};
 
-use crate::documents::{Core, circuit_at};
+use crate::documents::{Core, Snapshot, circuit_at, file_path};
 use crate::editor::Editor;
 use crate::features::{colors, commands, lenses, pull, signature};
 use crate::proto::Places;
 use crate::settings::From;
-use crate::{actions, completion, formatting, hints, hover, navigation};
+use crate::{actions, closed, completion, formatting, hints, hover, navigation};
 
 /// The language server of one editor.
 pub struct Backend {
@@ -33,6 +33,18 @@ impl Backend {
     fn log(&self, text: String) {
         let client = self.client.clone();
         tokio::spawn(async move { client.log_message(MessageType::WARNING, text).await });
+    }
+
+    /// The other circuits that may speak of the name at a place, be they open or not, and what could not be looked at, in words.
+    async fn others(&self, snapshot: &Arc<Snapshot>, at: Position) -> Result<(Vec<Arc<Snapshot>>, Vec<String>)> {
+        let mut others = self.core.settled().await?;
+        let offset = Places::new(snapshot, self.core.editor()).offset(at);
+        let Some(home) = closed::shared_home(snapshot, offset) else { return Ok((others, Vec::new())) };
+        let core = self.core.clone();
+        let read = tokio::task::spawn_blocking(move || core.readers(&home));
+        let readers = read.await.map_err(|_| Error::internal_error())?;
+        others.extend(readers.snapshots);
+        Ok((others, readers.missed))
     }
 
     /// Asks the editor for the settings, and takes them over when they come.
@@ -128,6 +140,10 @@ impl LanguageServer for Backend {
     async fn initialize(&self, params: InitializeParams) -> Result<InitializeResult> {
         let editor = read_capabilities(&params.capabilities);
         self.core.set_editor(editor);
+        let folders = params.workspace_folders.into_iter().flatten().map(|folder| folder.uri);
+        #[allow(deprecated, reason = "editors without workspace folders name their folder so")]
+        let folders: Vec<_> = folders.chain(params.root_uri).filter_map(|uri| file_path(&uri)).collect();
+        self.core.workspace.change_folders(folders.into_iter(), std::iter::empty());
         if let Some(options) = &params.initialization_options {
             self.core.update_settings(options, From::Ours);
         }
@@ -190,6 +206,13 @@ impl LanguageServer for Backend {
                     work_done_progress_options: WorkDoneProgressOptions::default(),
                 }),
                 diagnostic_provider: editor.pull.then(pull::options),
+                workspace: Some(WorkspaceServerCapabilities {
+                    workspace_folders: Some(WorkspaceFoldersServerCapabilities {
+                        supported: Some(true),
+                        change_notifications: Some(OneOf::Left(true)),
+                    }),
+                    file_operations: None,
+                }),
                 code_action_provider: editor.action_literals.then_some(CodeActionProviderCapability::Options(fixes)),
                 ..ServerCapabilities::default()
             },
@@ -218,7 +241,8 @@ impl LanguageServer for Backend {
                 id: "files".to_owned(),
                 method: "workspace/didChangeWatchedFiles".to_owned(),
                 register_options: Some(json!({ "watchers": [
-                    { "globPattern": "**/*.ohmline" }, { "globPattern": "**/ohmline.toml" } ] })),
+                    { "globPattern": "**/*.ohmline" }, { "globPattern": "**/ohmline.toml" },
+                    { "globPattern": "**/*.md" }, { "globPattern": "**/*.markdown" } ] })),
             });
         }
         if !wanted.is_empty() {
@@ -259,6 +283,11 @@ impl LanguageServer for Backend {
         } else if !known && self.core.editor().configuration {
             self.pull_settings();
         }
+    }
+
+    async fn did_change_workspace_folders(&self, params: DidChangeWorkspaceFoldersParams) {
+        let paths = |folders: Vec<WorkspaceFolder>| folders.into_iter().filter_map(|folder| file_path(&folder.uri));
+        self.core.workspace.change_folders(paths(params.event.added), paths(params.event.removed));
     }
 
     async fn did_change_watched_files(&self, params: DidChangeWatchedFilesParams) {
@@ -306,7 +335,10 @@ impl LanguageServer for Backend {
     async fn references(&self, params: ReferenceParams) -> Result<Option<Vec<Location>>> {
         let at = params.text_document_position;
         let Some(snapshot) = self.core.snapshot_at(&at.text_document.uri, at.position).await? else { return Ok(None) };
-        let others = self.core.settled().await?;
+        let (others, missed) = self.others(&snapshot, at.position).await?;
+        if !missed.is_empty() {
+            self.log(format!("Not looked through for references: {}", missed.join("; ")));
+        }
         let declaration = params.context.include_declaration;
         Ok(Some(navigation::references(&snapshot, &others, self.core.editor(), at.position, declaration)))
     }
@@ -325,8 +357,15 @@ impl LanguageServer for Backend {
     async fn rename(&self, params: RenameParams) -> Result<Option<WorkspaceEdit>> {
         let at = params.text_document_position;
         let Some(snapshot) = self.core.snapshot_at(&at.text_document.uri, at.position).await? else { return Ok(None) };
-        let others = self.core.settled().await?;
-        navigation::rename(&snapshot, &others, self.core.editor(), at.position, &params.new_name)
+        let (others, missed) = self.others(&snapshot, at.position).await?;
+        let editor = self.core.editor();
+        let found = navigation::rename(&snapshot, &others, editor, at.position, &params.new_name)?;
+        if !missed.is_empty() {
+            let (client, all) = (self.client.clone(), missed.join("; "));
+            let text = format!("The old name may still stand in files that were not looked through: {all}");
+            tokio::spawn(async move { client.show_message(MessageType::WARNING, text).await });
+        }
+        Ok(found)
     }
 
     async fn document_symbol(&self, params: DocumentSymbolParams) -> Result<Option<DocumentSymbolResponse>> {

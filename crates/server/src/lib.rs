@@ -13,6 +13,7 @@
 #![deny(clippy::print_stdout)]
 
 mod actions;
+mod closed;
 mod completion;
 mod documents;
 mod editor;

@@ -54,7 +54,7 @@ impl<'a> Places<'a> {
     /// The address of a file, and its version if it is open.
     pub fn address(&self, file: FileId) -> Option<(Url, Option<i32>)> {
         if file == FileId::MAIN {
-            return Some((self.snapshot.uri.clone(), Some(self.snapshot.version)));
+            return Some((self.snapshot.uri.clone(), self.snapshot.version));
         }
         let path = self.source(file)?.path.as_ref()?;
         match self.snapshot.open.get(path) {

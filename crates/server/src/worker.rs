@@ -32,19 +32,17 @@ const THREADS: usize = 2;
 ///
 /// Diagnostics go out by `out` directly, not by way of `client`: so they cannot be overtaken by answers that are made later.
 pub fn start(core: Arc<Core>, out: Out, client: Client, runtime: Handle) {
-    let disk = Arc::new(Mutex::<DiskTrees>::default());
     for number in 1..=THREADS {
-        let (core, out, client, runtime, disk) =
-            (core.clone(), out.clone(), client.clone(), runtime.clone(), disk.clone());
+        let (core, out, client, runtime) = (core.clone(), out.clone(), client.clone(), runtime.clone());
         let name = format!("analysis {number}");
-        let work = move || work(&core, &disk, &out, &client, &runtime);
+        let work = move || work(&core, &out, &client, &runtime);
         if let Err(error) = std::thread::Builder::new().name(name).stack_size(STACK).spawn(work) {
             eprintln!("ohmline: cannot start an analysis thread: {error}");
         }
     }
 }
 
-fn work(core: &Core, disk: &Mutex<DiskTrees>, out: &Out, client: &Client, runtime: &Handle) {
+fn work(core: &Core, out: &Out, client: &Client, runtime: &Handle) {
     loop {
         match core.next_job() {
             Job::Stop => return,
@@ -54,7 +52,7 @@ fn work(core: &Core, disk: &Mutex<DiskTrees>, out: &Out, client: &Client, runtim
                     let title = format!("Solving {}", name(&request));
                     progress::begin(client, runtime, request.stamp, title)
                 });
-                let outcome = run(&request, disk, out);
+                let outcome = run(&request, &core.disk, out);
                 drop(shown);
                 let newest = outcome.snapshot.clone();
                 core.publish(&request, &outcome.diagnostics, |found| {
@@ -129,7 +127,7 @@ fn try_run(request: &Request, disk: &Mutex<DiskTrees>) -> Outcome {
     let snapshot = |analysis: Analysis, blocks: Blocks, around: Option<(Around, Arc<str>)>| {
         Arc::new(Snapshot {
             uri: request.uri.clone(),
-            version: request.version,
+            version: Some(request.version),
             analysis: Arc::new(analysis),
             blocks,
             around,

@@ -1,6 +1,6 @@
 //! What is analysed next, and what becomes of the outcome.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::HashSet;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, PoisonError};
@@ -10,9 +10,8 @@ use ohmline_syntax::Tree;
 use tower_lsp::lsp_types::{Diagnostic, Url};
 
 use super::document::Document;
-use super::{Core, Snapshot};
+use super::{Core, OpenFiles, Snapshot};
 use crate::editor::Editor;
-use crate::overlay::OpenFile;
 
 /// What the worker is to do next.
 pub enum Job {
@@ -41,7 +40,7 @@ pub struct Request {
     /// The state that is analysed.
     pub stamp: u64,
     /// All open documents that are files.
-    pub open: HashMap<PathBuf, (Url, i32, OpenFile)>,
+    pub open: OpenFiles,
     /// Whether it is analysed since another file changed.
     pub by_another: bool,
     /// What the editor can do.
@@ -96,11 +95,7 @@ impl Core {
             let stop = Arc::new(AtomicBool::new(false));
             document.running = Some((document.stamp, stop.clone()));
             let uri = uri.clone();
-            let open = state.documents.iter().filter_map(|(uri, document)| {
-                let file = OpenFile { text: document.text.clone(), tree: document.tree.clone() };
-                Some((document.path.clone()?, (uri.clone(), document.version, file)))
-            });
-            let open = open.collect();
+            let open = state.open_files();
             let document = &state.documents[&uri];
             return Job::Analyze(Box::new(Request {
                 path: document.path.clone(),
