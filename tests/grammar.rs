@@ -82,7 +82,7 @@ fn statements(node: Node<'_>, seen: &mut Vec<Seen>) {
     let mut cursor = node.walk();
     for child in node.children(&mut cursor) {
         match child.kind() {
-            "comment" | "doc_comment" => {}
+            "comment" | "doc_comment" | "allow_comment" => {}
             "part_definition" | "repeat_block" => statements(child, seen),
             kind => {
                 // Where nothing at all can be read, the pieces stand below the root.

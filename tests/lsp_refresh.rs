@@ -52,8 +52,8 @@ impl Pier {
     fn lens(&mut self) -> String {
         let document = json!({ "textDocument": { "uri": self.uri } });
         let lenses = self.session.request("textDocument/codeLens", document).expect("lenses");
-        let titles = lenses.as_array().expect("a list").iter().filter_map(|lens| lens["command"]["title"].as_str());
-        let found = titles.filter(|title| title.contains(" mA") || title.contains(" A")).next_back();
+        let mut titles = lenses.as_array().expect("a list").iter().filter_map(|lens| lens["command"]["title"].as_str());
+        let found = titles.rfind(|title| title.contains(" mA") || title.contains(" A"));
         format!("solved: {}", found.and_then(|title| title.rsplit("= ").next()).unwrap_or("nothing"))
     }
 }

@@ -173,5 +173,23 @@ A line that goes on with a path is left as it is."
   (require 'eglot)
   (eglot-ensure))
 
+;; Circuits in Markdown: blocks between fences marked `ohmline'.
+
+(defconst ohmline--fence "^[ \t>*+0-9.)-]*\\(?:```+\\|~~~+\\)[ \t]*ohmline\\_>"
+  "The beginning of a circuit in Markdown, also in quotes and lists.")
+
+;;;###autoload
+(defun ohmline-ensure-server-in-markdown ()
+  "Start the language server for a Markdown buffer that holds a circuit.
+For `markdown-mode-hook'.  A buffer without one is left to others."
+  (when (save-excursion
+          (goto-char (point-min))
+          (let ((case-fold-search t)) (re-search-forward ohmline--fence nil t)))
+    (require 'eglot)
+    ;; In this buffer alone: other Markdown may have a server of its own.
+    (setq-local eglot-server-programs
+                (cons (cons major-mode #'ohmline--contact) eglot-server-programs))
+    (eglot-ensure)))
+
 (provide 'ohmline-mode)
 ;;; ohmline-mode.el ends here

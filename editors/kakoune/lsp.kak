@@ -17,3 +17,20 @@ hook -group ohmline-lsp global WinSetOption filetype=ohmline %{
     lsp-inlay-hints-enable window
     lsp-inlay-diagnostics-enable window
 }
+
+# Circuits in Markdown: `ohmline-in-markdown`, for a hook of your own (see README.md). It takes the place of other servers for the buffer.
+define-command ohmline-in-markdown -docstring 'check the circuits of this Markdown buffer, if it holds any' %{
+    try %{
+        # A fence marked `ohmline`, also in quotes and lists.
+        execute-keys -draft '%s^[\h>*+\d.)-]*(?:```+|~~~+)\h*ohmline\b<ret>'
+        set-option buffer lsp_servers %{
+            [ohmline]
+            root_globs = ["ohmline.toml"]
+            command = "ohmline"
+            args = ["serve"]
+        }
+        lsp-enable-window
+        lsp-inlay-hints-enable window
+        lsp-inlay-diagnostics-enable window
+    }
+}

@@ -21,6 +21,7 @@ module.exports = grammar({
     /[ \t\u000B\u000C\u00A0\u1680\u2000-\u200A\u202F\u205F\u3000\uFEFF]+/,
     $.comment,
     $.doc_comment,
+    $.allow_comment,
     $._continuation,
   ],
 
@@ -38,6 +39,10 @@ module.exports = grammar({
     $.junction,
     $.wire,
     $._sign_behind,
+    $._allowing,
+    $.allow,
+    $.rule,
+    $._allowed,
     $.missing,
     $._never,
     ...WORDS.keywords,
@@ -302,6 +307,9 @@ module.exports = grammar({
     number: (_) => /[0-9]+(\.[0-9]+)?([eE][+\-\u2212]?[0-9]+)?(\p{L}+[0-9]*)?/u,
 
     text: (_) => /"[^"\r\n]*"/,
+
+    // A comment that allows what rules find: the word and the rules stand out from it.
+    allow_comment: ($) => seq($._allowing, $.allow, repeat1($.rule), $._allowed),
 
     comment: (_) => token(/#[^\r\n]*/),
 

@@ -18,6 +18,10 @@
 (require 'eglot)
 (require 'flymake)
 (require 'ohmline-mode)
+;; Where the package is not installed, a mode of its name stands in for it.
+(unless (require 'markdown-mode nil t)
+  (define-derived-mode markdown-mode text-mode "Markdown")
+  (add-to-list 'auto-mode-alist '("\\.md\\'" . markdown-mode)))
 
 (defconst test-limit 30)
 
@@ -56,6 +60,45 @@
 (defun test-request (method &rest more)
   "The server's answer to METHOD at point, with MORE parameters."
   (jsonrpc-request (eglot-current-server) method (append (eglot--TextDocumentPositionParams) more) :timeout test-limit))
+
+(defun test-markdown (folder)
+  "A circuit between fences, in FOLDER."
+  (add-hook 'markdown-mode-hook #'ohmline-ensure-server-in-markdown)
+  (let ((prose (expand-file-name "prose.md" folder))
+        (notes (expand-file-name "notes.md" folder)))
+    (write-region "# Prose\n\n```sh\nohmline check notes.md\n```\n" nil prose nil 'quiet)
+    (write-region "# Notes 🚢
+
+> ```ohmline
+> battery B1 = 4.5 V
+> resistor R1 = 9 Ω
+> B1+ -- R1 -- B1-
+> claim current through R1 = 1 A
+> ```
+" nil notes nil 'quiet)
+    (find-file prose)
+    (run-hooks 'post-command-hook)
+    (test-ok (null (eglot-current-server)) "Markdown without a circuit has no server")
+    (find-file notes)
+    (test-ok (derived-mode-p 'markdown-mode) "Markdown has its mode")
+    (run-hooks 'post-command-hook)
+    (test-wait "the server is there for Markdown with a circuit" #'eglot-current-server)
+    (let ((found (test-wait "a wrong claim between fences is found" (lambda () (car (test-errors))))))
+      (test-ok (= (car found) 7) "in the line of that claim"))
+    (goto-char (point-min))
+    (search-forward "resistor R1")
+    (backward-char)
+    (let ((shown (plist-get (plist-get (test-request :textDocument/hover) :contents) :value)))
+      (test-ok (string-match-p "500 mA" shown) "hover between fences shows solved values"))
+    (search-forward "= 1 A")
+    (insert "\n> find current thr")
+    (eglot--signal-textDocument/didChange)
+    (completion-at-point)
+    (test-ok (string-match-p "find current through" (buffer-substring (line-beginning-position) (line-end-position)))
+             "words are completed between fences")
+    (set-buffer-modified-p nil)
+    (eglot-shutdown (eglot-current-server) nil 10)
+    (kill-buffer)))
 
 (defun test-session ()
   "The session."
@@ -158,6 +201,7 @@ claim R1, R2 in series
     (set-buffer-modified-p nil)
     (eglot-shutdown (eglot-current-server) nil 10)
     (test-ok (null (eglot-current-server)) "the server ends when asked")
+    (test-markdown folder)
     (delete-directory folder t)))
 
 (condition-case problem

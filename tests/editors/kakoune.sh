@@ -18,6 +18,7 @@ cp "$folder/ohmline.kak" "$home/config/kak/autoload/"
     # shellcheck disable=SC2016
     echo 'evaluate-commands %sh{kak-lsp}'
     sed "s|command = \"ohmline\"|command = \"$server\"|" "$folder/lsp.kak"
+    echo 'hook global WinSetOption filetype=markdown ohmline-in-markdown'
     echo "set-option global lsp_debug true"
 } > "$home/config/kak/kakrc"
 file=$home/pier.ohmline
@@ -125,6 +126,36 @@ kak_do 'lsp-formatting-sync'
 saved 'formatting writes the canonical spelling' '^resistor R9 *= 3 ohm$'
 grep -q '^battery  *B1 = 4.5 V$' "$file" || fail 'formatting keeps the other lines'
 shot formatted
+
+# A circuit between fences.
+cat > "$home/notes.md" <<'END'
+# Notes 🚢
+
+> ```ohmline
+> battery B1 = 4.5 V
+> resistor R1 = 9 Ω
+> B1+ -- R1 -- B1-
+> claim current through R1 = 1 A
+> ```
+END
+kak_do 'write; edit '"$home"'/notes.md'
+await 'Markdown opens' 'Notes'
+for _ in $(seq 100); do
+    kak_do 'echo -to-file '"$home"'/count %opt{lsp_diagnostic_error_count}'
+    [ "$(cat "$home/count" 2>/dev/null)" = 1 ] && break
+    sleep 0.2
+done
+[ "$(cat "$home/count")" = 1 ] || fail 'a wrong claim between fences is found'
+echo 'ok: a wrong claim between fences is found'
+kak_do 'select 5.12,5.13; lsp-hover'
+await 'hover between fences shows the current' '500 mA'
+shot markdown
+keys Escape
+keys 'gj' 'ge'
+kak_do 'select 7.1,7.1'
+keys 'o' '> find current thr'
+await '`through` is offered between fences' 'through'
+keys Escape
 
 kak_do 'write; quit!'
 for _ in $(seq 50); do

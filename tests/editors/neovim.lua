@@ -138,6 +138,42 @@ local function format()
     'formatting writes the canonical spelling')
 end
 
+-- A circuit between fences, in a buffer of its own. The server comes once there is one.
+local function markdown(folder)
+  local file = folder .. '/notes.md'
+  vim.fn.writefile({ '# Notes 🚢', '', 'Nothing yet.' }, file)
+  vim.cmd('edit ' .. vim.fn.fnameescape(file))
+  check(vim.bo.filetype == 'markdown', 'Markdown is Markdown')
+  check(next(vim.lsp.buf_get_clients(0)) == nil, 'a Markdown buffer without a circuit has no server')
+  vim.api.nvim_buf_set_lines(0, 2, -1, false, {
+    '> ```ohmline',
+    '> battery B1 = 4.5 V',
+    '> resistor R1 = 9 Ω',
+    '> B1+ -- R1 -- B1-',
+    '> claim B1, R1 in parallel',
+    '> claim current through R1 = 1 A',
+    '> ```',
+  })
+  vim.cmd('silent write')
+  check(vim.wait(LIMIT, function() return next(vim.lsp.buf_get_clients(0)) ~= nil end, 10), 'the server comes with the first circuit')
+  check(vim.wait(LIMIT, function() return #diagnostics() > 0 and diagnostics()[1].lnum == 7 end, 10),
+    'a wrong claim between fences is found')
+  vim.api.nvim_win_set_cursor(0, { 5, 11 })
+  local answer = ask('textDocument/hover', vim.lsp.util.make_position_params())
+  check(answer ~= nil and answer.contents.value:find('500 mA', 1, true) ~= nil, 'hover between fences shows solved values')
+  vim.api.nvim_buf_set_lines(0, 8, 8, false, { '> find current thr' })
+  vim.api.nvim_win_set_cursor(0, { 9, 17 })
+  local params = vim.lsp.util.make_position_params()
+  params.position.character = 18
+  local result = ask('textDocument/completion', params)
+  local offered = false
+  for _, item in ipairs(result and (result.items or result) or {}) do
+    offered = offered or item.label:find('^through') ~= nil
+  end
+  check(offered, 'words are completed between fences')
+  vim.cmd('bdelete!')
+end
+
 local function run()
   local server = assert(os.getenv('OHMLINE'), 'OHMLINE names the command to test')
   require('ohmline').setup({ cmd = { server, 'serve' } })
@@ -201,6 +237,7 @@ local function run()
   check(vim.wait(LIMIT, function() return #diagnostics() > 0 end, 10), 'a new mistake is found')
   check(diagnostics()[1].lnum == 9, 'in the line where it was made')
 
+  markdown(folder)
   for _, client in ipairs(vim.lsp.get_active_clients()) do
     client.stop()
   end

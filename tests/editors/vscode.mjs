@@ -55,6 +55,19 @@ find  current through R1, L1, L2
 `,
 );
 
+fs.writeFileSync(
+  path.join(work, 'notes.md'),
+  `# Notes 🚢
+
+> \`\`\`ohmline
+> battery B1 = 4.5 V
+> resistor R1 = 9 Ω
+> B1+ -- R1 -- B1-
+> claim current through R1 = 1 A
+> \`\`\`
+`,
+);
+
 const launcher = path.join(tools, 'node_modules/code-server');
 const folders = ['--user-data-dir', user, '--extensions-dir', extensions];
 const environment = { ...process.env, HOME: home };
@@ -326,7 +339,29 @@ async function session() {
   await press('Control+z');
   ok('the preview follows the text and keeps its place');
 
-  await page.locator('.tab', { hasText: /^pier\.ohmline/ }).first().click();
+  // Circuits between the fences of Markdown.
+  await command('View: Close All Editors');
+  await openFile('notes.md');
+  await page.locator('.squiggly-error').first().waitFor();
+  await goTo(5, 12);
+  await press('Control+k', 'Control+i');
+  await page.locator('.monaco-hover:visible').filter({ hasText: '500' }).waitFor();
+  await page.waitForTimeout(300);
+  await picture('markdown');
+  await press('Escape');
+  await goTo(7, 40);
+  await press('Enter');
+  await page.keyboard.type('find current thr');
+  await press('Control+Space');
+  await page.locator('.suggest-widget.visible .monaco-list-row', { hasText: 'through' }).first().waitFor();
+  await picture('markdown-completion');
+  await press('Enter', 'Escape');
+  await page.locator('.view-line', { hasText: 'through' }).nth(1).waitFor();
+  await command('File: Revert File');
+  await page.locator('.tab.dirty').waitFor({ state: 'detached' });
+  ok('circuits in Markdown are checked, hovered and completed');
+
+  await openFile('pier.ohmline');
   await command('Ohmline: Restart the server');
   await page.waitForTimeout(1500);
   await page.locator('.squiggly-error').first().waitFor();

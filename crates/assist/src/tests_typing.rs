@@ -90,6 +90,33 @@ fn colors(text: &str) -> Vec<String> {
 }
 
 #[test]
+fn rules_that_a_comment_allows_stand_out_from_it() {
+    assert_eq!(
+        colors(
+            "# allow dead-end, split-series in this file: 🌙\nlamp L1 # allow dead-end: allow\n# allow us to say: no\n## allow dead-end: x"
+        ),
+        [
+            "# :Comment",
+            "allow:Keyword",
+            " :Comment",
+            "dead-end:Rule",
+            ", :Comment",
+            "split-series:Rule",
+            " in this file: 🌙:Comment",
+            "lamp:Kind",
+            "L1:Element!",
+            "# :Comment",
+            "allow:Keyword",
+            " :Comment",
+            "dead-end:Rule",
+            ": allow:Comment",
+            "# allow us to say: no:Comment",
+            "## allow dead-end: x:Comment",
+        ]
+    );
+}
+
+#[test]
 fn words_by_their_meaning() {
     assert_eq!(
         colors("switch open = closed # 🌙\nB1+ -- open -- @in -- B1-\n"),

@@ -1,9 +1,10 @@
 //! What each word of a text is, for coloring: by its meaning where it has one, else by its form.
 
 use ohmline_analysis::Analysis;
+use ohmline_lint::allow::comment::{WORD, comment_at};
 use ohmline_syntax::lexer::{Token, TokenKind, tokens};
 use ohmline_syntax::words::STATES;
-use ohmline_syntax::{FileId, Span};
+use ohmline_syntax::{FileId, Span, Tree};
 
 use crate::occurrences::{Index, Occurrence, Role, SymbolKind};
 
@@ -12,6 +13,8 @@ use crate::occurrences::{Index, Occurrence, Role, SymbolKind};
 #[allow(missing_docs)]
 pub enum Sort {
     Comment,
+    /// The name of a rule, in a comment that allows it.
+    Rule,
     Keyword,
     /// A built-in kind of element.
     Kind,
@@ -77,7 +80,11 @@ pub fn colored(analysis: &Analysis, index: &Index, range: Span) -> Vec<Colored> 
             inside.push(own);
         }
         if span.end >= range.start && span.start <= range.end {
-            token_colors(text, token, &inside, index, before, &mut out);
+            if token.kind == TokenKind::Comment && token.text(text).contains(WORD) {
+                comment_colors(&source.tree, span, &mut out);
+            } else {
+                token_colors(text, token, &inside, index, before, &mut out);
+            }
         }
         before.see(token);
     }
@@ -97,6 +104,28 @@ impl Before {
             *self = Before { kind: Some(token.kind), newline: false };
         }
     }
+}
+
+/// A comment, in which the word that allows something and the names of the rules stand out.
+fn comment_colors(tree: &Tree, span: Span, out: &mut Vec<Colored>) {
+    let mut from = span.start;
+    let mut add = |to: u32, sort: Sort| {
+        if to > from {
+            out.push(Colored { span: Span::new(from, to), sort, declares: false, documents: false });
+        }
+        from = to;
+    };
+    if let Some(allow) = comment_at(tree, span.start)
+        && let Some(word) = tree.slice(span).find(WORD).map(|at| span.start + at as u32)
+    {
+        add(word, Sort::Comment);
+        add(word + WORD.len() as u32, Sort::Keyword);
+        for rule in allow.rules {
+            add(rule.start, Sort::Comment);
+            add(rule.end, Sort::Rule);
+        }
+    }
+    add(span.end, Sort::Comment);
 }
 
 fn token_colors(

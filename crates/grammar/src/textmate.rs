@@ -14,6 +14,8 @@ const NAME: &str = r"\p{L}(?:[\p{L}\p{M}0-9_]|\{\p{L}[\p{L}0-9]*(?:[+\-\x{2212}]
 const BEFORE: &str = r"(?<![\p{L}\p{M}0-9_.@}])";
 /// Nothing that belongs to a name follows.
 const BEHIND: &str = r"(?![\p{L}\p{M}0-9_{])";
+/// The name of a rule: words joined by hyphens.
+const RULE: &str = "[A-Za-z]+(?:-[A-Za-z]+)+";
 /// One character of a wire.
 const HYPHEN: &str = r"[\-\x{2212}]";
 
@@ -78,6 +80,15 @@ pub fn grammar() -> String {
         "repository": {
             "comments": { "patterns": [
                 rule("comment.line.documentation", r"##.*$"),
+                // A comment that allows a rule, for a reason.
+                {
+                    "name": "comment.line.number-sign.ohmline",
+                    "match": format!(r"#\s*(allow)\s+({RULE}(?:[\s,]+{RULE})*)(?:[\s,]+in this file)?\s*:.*$"),
+                    "captures": {
+                        "1": { "name": "keyword.other.allow.ohmline" },
+                        "2": { "patterns": [rule("entity.name.tag.rule", RULE)] },
+                    },
+                },
                 rule("comment.line.number-sign", r"#.*$"),
             ] },
             "block": { "patterns": [

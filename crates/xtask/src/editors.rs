@@ -13,8 +13,8 @@ const CODE_SERVER: &str = "code-server@4.100.3";
 /// The version of Kakoune's client.
 const KAK_LSP: &str = "18.2.0";
 
-/// Emacs without windows, and Eglot, which it does not bring along before version 29.
-const EMACS: &[&str] = &["emacs-nox", "elpa-eglot"];
+/// Emacs without windows; Eglot, which it does not bring along before version 29; and its mode for Markdown.
+const EMACS: &[&str] = &["emacs-nox", "elpa-eglot", "elpa-markdown-mode"];
 
 /// Makes the editors ready that the Rust tests drive, Neovim and Emacs; whether both are there.
 ///

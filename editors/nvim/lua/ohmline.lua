@@ -41,8 +41,35 @@ local function keys(bufnr)
   end
 end
 
+-- Whether a Markdown buffer holds a circuit: a fence marked `ohmline`, also in quotes and lists.
+function M.holds_circuits(bufnr)
+  for _, line in ipairs(vim.api.nvim_buf_get_lines(bufnr, 0, -1, false)) do
+    local fence, word = line:match('^[%s>*+%-%d.)]*(```+)%s*(%a+)')
+    if not fence then
+      fence, word = line:match('^[%s>*+%-%d.)]*(~~~+)%s*(%a+)')
+    end
+    if fence and word:lower() == 'ohmline' then
+      return true
+    end
+  end
+  return false
+end
+
+-- Attaches a Markdown buffer once it holds a circuit; most hold none.
+function M.start_in_markdown(bufnr)
+  if M.holds_circuits(bufnr) then
+    M.start(bufnr)
+    return
+  end
+  vim.cmd(('autocmd InsertLeave,BufWritePost <buffer=%d> ++once lua require("ohmline").start_in_markdown(%d)'):format(bufnr, bufnr))
+end
+
 -- Attaches a buffer to the server of its folder, and starts that if need be. Gives the number of the client.
 function M.start(bufnr)
+  if vim.lsp.enable then
+    -- From 0.11 on: what is described in lsp/ohmline.lua, and changed there by the user.
+    return vim.lsp.start(vim.lsp.config.ohmline, { bufnr = bufnr })
+  end
   local folder = root(bufnr)
   local id = clients[folder]
   if not id or not vim.lsp.get_client_by_id(id) then

@@ -2,9 +2,10 @@
 
 import * as os from 'node:os';
 import * as vscode from 'vscode';
-import { LanguageClient, State, type LanguageClientOptions, type ServerOptions } from 'vscode-languageclient/node';
+import { ExecuteCommandRequest, LanguageClient, State, type LanguageClientOptions, type ServerOptions } from 'vscode-languageclient/node';
+import { holdsCircuits } from './fence';
 import { findServer, type Found } from './find';
-import { Panels } from './panels';
+import { Panels, type View } from './panels';
 import { Status } from './status';
 
 /** Commands that the extension registers itself, so that each works from the palette and from a lens of the server alike. */
@@ -13,7 +14,7 @@ const OWN = ['ohmline.openSolution', 'ohmline.openDrawing', 'ohmline.openPreview
 export async function activate(context: vscode.ExtensionContext): Promise<void> {
   const session = new Session(context);
   context.subscriptions.push(session);
-  await session.start();
+  await session.startWhenWanted();
 }
 
 export function deactivate(): void {}
@@ -31,7 +32,7 @@ class Session implements vscode.Disposable {
 
   constructor(private readonly context: vscode.ExtensionContext) {
     this.panels = new Panels(async () => (await this.find())?.program);
-    const view = (name: 'solution' | 'drawing' | 'preview') => (argument?: unknown) => this.panels.show(name, uriOf(argument));
+    const view = (name: View) => (argument?: unknown) => this.show(name, argument);
     this.parts = [
       this.log,
       this.status,
@@ -48,6 +49,47 @@ class Session implements vscode.Disposable {
         }
       }),
     ];
+  }
+
+  /** Starts the server once there is something for it to read; most Markdown documents hold no circuit. */
+  async startWhenWanted(): Promise<void> {
+    const wanted = (document: vscode.TextDocument) =>
+      document.languageId === 'ohmline' || (document.languageId === 'markdown' && holdsCircuits(document.getText()));
+    let begun = false;
+    const waiting: vscode.Disposable[] = [];
+    const look = async (document: vscode.TextDocument) => {
+      if (!begun && wanted(document)) {
+        begun = true;
+        waiting.forEach((listener) => listener.dispose());
+        await this.start();
+      }
+    };
+    waiting.push(
+      vscode.workspace.onDidOpenTextDocument(look),
+      vscode.workspace.onDidChangeTextDocument(({ document }) => look(document)),
+    );
+    this.parts.push(...waiting);
+    for (const document of vscode.workspace.textDocuments) {
+      await look(document);
+    }
+  }
+
+  /** Opens a view beside the text. Of a Markdown document the server knows the circuits, and opens their page in the browser. */
+  private async show(view: View, argument: unknown): Promise<void> {
+    const uri = uriOf(argument);
+    const editor = vscode.window.activeTextEditor;
+    const document = uri === undefined ? editor?.document : await vscode.workspace.openTextDocument(uri);
+    if (document?.languageId !== 'markdown') {
+      return this.panels.show(view, uri);
+    }
+    const here = { uri: document.uri.toString(), line: editor?.selection.active.line ?? 0 };
+    const wanted = uri === undefined ? here : argument;
+    const command = `ohmline.open${view[0]?.toUpperCase()}${view.slice(1)}`;
+    try {
+      await this.client?.sendRequest(ExecuteCommandRequest.type, { command, arguments: [wanted] });
+    } catch (problem) {
+      void vscode.window.showInformationMessage(problem instanceof Error ? problem.message : String(problem));
+    }
   }
 
   start(): Promise<void> {
@@ -71,6 +113,9 @@ class Session implements vscode.Disposable {
   }
 
   private async begin(): Promise<void> {
+    if (this.client !== undefined) {
+      return;
+    }
     this.status.starting();
     this.setting = serverPath();
     const found = await this.find();
@@ -83,10 +128,11 @@ class Session implements vscode.Disposable {
     this.log.info(`Starting ${found.program} (found by ${found.by})`);
     const server: ServerOptions = { command: found.program, args: ['serve', '--stdio'] };
     const options: LanguageClientOptions = {
-      documentSelector: [
-        { language: 'ohmline', scheme: 'file' },
-        { language: 'ohmline', scheme: 'untitled' },
-      ],
+      // In Markdown, the blocks between fences marked `ohmline`.
+      documentSelector: ['ohmline', 'markdown'].flatMap((language) => [
+        { language, scheme: 'file' },
+        { language, scheme: 'untitled' },
+      ]),
       outputChannel: this.log,
       initializationOptions: { ohmline: { hints: vscode.workspace.getConfiguration('ohmline').get('hints') } },
       // The server asks for news of files itself.

@@ -21,6 +21,7 @@ async function load(name) {
 const { findServer } = await load('find');
 const { commandPage, drawingPage, escape, messagePage } = await load('page');
 const { run } = await load('render');
+const { holdsCircuits } = await load('fence');
 
 function program(...names) {
   const file = path.join(temporary, ...names);
@@ -118,4 +119,13 @@ test('a command that is not there, or not wanted any more, is a rejection', asyn
   const waiting = run('/bin/sh', ['-c', 'exec sleep 20'], temporary, '', cancel.signal);
   cancel.abort();
   await assert.rejects(waiting);
+});
+
+test('a Markdown document with a circuit is known by its fence', () => {
+  for (const text of ['# Pier\n\n```ohmline\nlamp L1\n```\n', '> ~~~~ ohmline\n', '1. ```ohmline {.wide}\n', '- ```OHMLINE\r\n']) {
+    assert.ok(holdsCircuits(text), text);
+  }
+  for (const text of ['', '```sh\nohmline check\n```\n', 'Write ```ohmline``` so', '```ohmlines\n', '```text ohmline\n']) {
+    assert.ok(!holdsCircuits(text), text);
+  }
 });

@@ -57,6 +57,17 @@ async function expect(text, wanted) {
   }
 }
 
+test('a comment that allows rules', async () => {
+  await expect('lamp L1 # allow dead-end, split-series: the class is to find it', [
+    ['#', 'comment.line.number-sign'],
+    ['allow', 'keyword.other.allow'],
+    ['dead-end', 'entity.name.tag.rule'],
+    ['split-series', 'entity.name.tag.rule'],
+    [': the class is to find it', 'comment.line.number-sign'],
+  ]);
+  await expect('# allow us to say: nothing', [['# allow us to say: nothing', 'comment.line.number-sign']]);
+});
+
 test('a declaration', () =>
   expect('battery B1, B2 = 4.5 V, internal 2 ohm, limit 3A # note', [
     ['battery', 'storage.type'],

@@ -21,6 +21,11 @@ enum Token {
   JUNCTION,
   WIRE,
   SIGN_BEHIND,
+  // The mark of a comment that allows a rule, its word, a rule in it, and its rest.
+  ALLOWING,
+  ALLOW,
+  RULE,
+  ALLOWED,
   // What a line lacks that ends too early.
   MISSING,
   // Fits nowhere, so it is valid only while the parser recovers from an error.
@@ -166,6 +171,8 @@ static bool scan_word(TSLexer *lexer, const bool *valid, bool recovers, bool tou
 static bool scan_dashes(TSLexer *lexer, const bool *valid, bool touches) {
   unsigned count = 0;
   bool typographic = is_dash(lexer->lookahead);
+  // A run that goes on with the line above touches nothing there.
+  bool begins_line = lexer->get_column(lexer) == 0;
   while (typographic ? is_dash(lexer->lookahead) : is_hyphen(lexer->lookahead)) {
     count++;
     advance(lexer);
@@ -181,10 +188,89 @@ static bool scan_dashes(TSLexer *lexer, const bool *valid, bool touches) {
   if (typographic || count > 2) {
     int32_t next = lexer->lookahead;
     bool touches_next = !lexer->eof(lexer) && !is_blank(next) && !is_line_end(next) && next != '#';
-    bool left = touches && valid[SIGN_BEHIND] && !valid[NEVER];
+    bool left = touches && !begins_line && valid[SIGN_BEHIND] && !valid[NEVER];
     bool right = is_letter(next);
     if ((left || right) && !(count == 1 && touches && touches_next)) lexer->result_symbol = NEVER;
   }
+  return true;
+}
+
+static bool is_blank_in_line(int32_t c) { return c == ' ' || c == '\t'; }
+
+static bool is_plain_letter(int32_t c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); }
+
+static void skip_between_rules(TSLexer *lexer) {
+  while (is_blank_in_line(lexer->lookahead) || lexer->lookahead == ',') advance(lexer);
+}
+
+// Moves over letters and hyphens; gives whether they can be the name of a rule: words joined by hyphens.
+static bool scan_rule(TSLexer *lexer) {
+  bool joined = false, letter = false;
+  if (!is_plain_letter(lexer->lookahead)) return false;
+  while (is_plain_letter(lexer->lookahead) || lexer->lookahead == '-') {
+    letter = lexer->lookahead != '-';
+    joined |= !letter;
+    advance(lexer);
+  }
+  return joined && letter;
+}
+
+static bool scan_words(TSLexer *lexer, const char *words) {
+  for (; *words; words++) {
+    if (lexer->lookahead != *words) return false;
+    advance(lexer);
+  }
+  return true;
+}
+
+// `# allow RULE, RULE in this file: reason`. Without a rule, or a colon behind the rules, it is a comment like any other.
+static bool scan_allowing(TSLexer *lexer) {
+  advance(lexer);
+  lexer->mark_end(lexer);
+  while (is_blank_in_line(lexer->lookahead)) advance(lexer);
+  if (!scan_words(lexer, "allow") || !is_blank_in_line(lexer->lookahead)) return false;
+  bool any = false;
+  for (;;) {
+    skip_between_rules(lexer);
+    if (any && lexer->lookahead == ':') break;
+    // `in this file` may stand behind the last rule; a rule may begin with the same letter.
+    if (any && lexer->lookahead == 'i') {
+      advance(lexer);
+      if (lexer->lookahead == 'n') {
+        advance(lexer);
+        if (lexer->lookahead == ' ') {
+          if (!scan_words(lexer, " this file")) return false;
+          while (is_blank_in_line(lexer->lookahead)) advance(lexer);
+          if (lexer->lookahead != ':') return false;
+          break;
+        }
+      }
+    }
+    if (!scan_rule(lexer)) return false;
+    any = true;
+  }
+  lexer->result_symbol = ALLOWING;
+  return true;
+}
+
+// What follows in such a comment: its word, then the next rule, else all that is left of the line.
+static bool scan_allowed(TSLexer *lexer, const bool *valid) {
+  while (is_blank_in_line(lexer->lookahead) || lexer->lookahead == ',') lexer->advance(lexer, true);
+  if (valid[ALLOW]) {
+    lexer->result_symbol = ALLOW;
+    bool found = scan_words(lexer, "allow");
+    lexer->mark_end(lexer);
+    return found;
+  }
+  lexer->mark_end(lexer);
+  if (scan_rule(lexer)) {
+    lexer->mark_end(lexer);
+    lexer->result_symbol = RULE;
+    return true;
+  }
+  while (!lexer->eof(lexer) && !is_line_end(lexer->lookahead)) advance(lexer);
+  lexer->mark_end(lexer);
+  lexer->result_symbol = ALLOWED;
   return true;
 }
 
@@ -223,6 +309,8 @@ static bool scan_line_end(TSLexer *lexer, const bool *valid, bool recovers) {
 bool tree_sitter_ohmline_external_scanner_scan(void *payload, TSLexer *lexer, const bool *valid) {
   (void)payload;
   bool recovers = valid[NEVER];
+  // Only within a comment that allows something; no blank there is to be lost.
+  if ((valid[ALLOW] || valid[RULE] || valid[ALLOWED]) && !recovers) return scan_allowed(lexer, valid);
   bool touches = true;
   while (is_blank(lexer->lookahead)) {
     lexer->advance(lexer, true);
@@ -238,6 +326,7 @@ bool tree_sitter_ohmline_external_scanner_scan(void *payload, TSLexer *lexer, co
   if (is_line_end(c)) return scan_line_end(lexer, valid, recovers);
   if (is_letter(c)) return scan_word(lexer, valid, recovers, touches);
   if (c == '@') return scan_junction(lexer);
+  if (c == '#' && valid[ALLOWING] && !recovers) return scan_allowing(lexer);
   if (is_hyphen(c) || is_dash(c)) return scan_dashes(lexer, valid, touches);
   if (c == '+' && valid[SIGN_BEHIND] && touches && !recovers) {
     advance(lexer);

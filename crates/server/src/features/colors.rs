@@ -32,6 +32,7 @@ const TYPES: &[(Sort, SemanticTokenType)] = &[
     (Sort::Number, SemanticTokenType::NUMBER),
     (Sort::Text, SemanticTokenType::STRING),
     (Sort::Sign, SemanticTokenType::OPERATOR),
+    (Sort::Rule, SemanticTokenType::DECORATOR),
 ];
 
 const DECLARES: u32 = 1;

@@ -29,6 +29,11 @@
 (comment) @comment
 (doc_comment) @comment.documentation
 
+; `# allow RULE: reason`
+(allow_comment) @comment
+(allow_comment (allow) @keyword)
+(allow_comment (rule) @attribute)
+
 [
   "circuit"
   "include"
