@@ -24,6 +24,19 @@ pub fn completion(snapshot: &Snapshot, editor: Editor, at: Position) -> Completi
     CompletionResponse::Array(items.iter().map(|item| shaped(&places, editor, item)).collect())
 }
 
+/// Lets what is replaced end at a position: what has been typed behind it since, the editor itself takes along.
+pub fn end_at(found: &mut CompletionResponse, at: Position) {
+    let items = match found {
+        CompletionResponse::Array(items) => items,
+        CompletionResponse::List(list) => &mut list.items,
+    };
+    for item in items {
+        if let Some(CompletionTextEdit::Edit(edit)) = &mut item.text_edit {
+            edit.range.end = edit.range.end.min(at);
+        }
+    }
+}
+
 /// The circuits in the folder of a document, itself left out.
 fn beside(path: &Path) -> Vec<String> {
     let Some(entries) = path.parent().and_then(|folder| std::fs::read_dir(folder).ok()) else { return Vec::new() };

@@ -222,6 +222,13 @@ impl Core {
         Some((document.text.clone(), document.markdown))
     }
 
+    /// The text of a line of a document up to a position, as the editor has it now.
+    pub fn line_before(&self, uri: &Url, at: Position) -> Option<String> {
+        let state = self.lock();
+        let document = state.documents.get(uri).filter(|document| !document.lost)?;
+        edits::line_before(&document.text, at, state.editor.encoding).map(str::to_owned)
+    }
+
     /// What is known of every open document, be it of an earlier text.
     pub fn snapshots(&self) -> Vec<Arc<Snapshot>> {
         let state = self.lock();

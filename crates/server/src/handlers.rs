@@ -321,8 +321,28 @@ impl LanguageServer for Backend {
 
     async fn completion(&self, params: CompletionParams) -> Result<Option<CompletionResponse>> {
         let at = params.text_document_position;
-        let Some(snapshot) = self.core.snapshot_at(&at.text_document.uri, at.position).await? else { return Ok(None) };
-        Ok(Some(completion::completion(&snapshot, self.core.editor(), at.position)))
+        let uri = &at.text_document.uri;
+        // Editors ask at the first letter of a word and then only narrow down what they got: whoever types faster than the analysis
+        // would be offered nothing. So what is typed behind the place does not end the search.
+        let before = self.core.line_before(uri, at.position);
+        let mut typed_on = false;
+        let snapshot = loop {
+            match self.core.snapshot_at(uri, at.position).await {
+                Err(error) if error.code == ErrorCode::ContentModified => {
+                    if before.is_none() || self.core.line_before(uri, at.position) != before {
+                        return Err(error);
+                    }
+                    typed_on = true;
+                }
+                found => break found?,
+            }
+        };
+        let Some(snapshot) = snapshot else { return Ok(None) };
+        let mut found = completion::completion(&snapshot, self.core.editor(), at.position);
+        if typed_on {
+            completion::end_at(&mut found, at.position);
+        }
+        Ok(Some(found))
     }
 
     async fn goto_definition(&self, params: GotoDefinitionParams) -> Result<Option<GotoDefinitionResponse>> {

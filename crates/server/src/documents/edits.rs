@@ -21,6 +21,13 @@ pub fn line_col(position: Position) -> LineCol {
     LineCol { line: position.line, col: position.character }
 }
 
+/// The text of a line up to a position; `None` when there is no such line.
+pub fn line_before(text: &str, at: Position, encoding: Encoding) -> Option<&str> {
+    let lines = LineIndex::new(text);
+    let start = lines.line_start(at.line)? as usize;
+    text.get(start..lines.offset(text, line_col(at), encoding) as usize)
+}
+
 #[cfg(test)]
 mod tests {
     use tower_lsp::lsp_types::Range;

@@ -1,0 +1,82 @@
+//! Completion while somebody types faster than the text is analysed.
+
+mod lsp_client;
+
+use lsp_client::{Session, able, to_range};
+use serde_json::{Value, json};
+
+const URI: &str = "file:///harbour/quay.ohmline";
+
+/// A harbor of so many lamps, long to analyse, and an empty last line.
+fn harbor(lamps: usize) -> String {
+    let mut text = String::from("battery B1 = 9 V\n");
+    for n in 0..lamps {
+        text.push_str(&format!("lamp L{n} = {} ohm\nB1+ -- L{n} -- B1-\n", n + 1));
+    }
+    text
+}
+
+fn ask(session: &mut Session, line: usize, character: u64) -> i64 {
+    let position = json!({ "line": line, "character": character });
+    session.ask("textDocument/completion", json!({ "textDocument": { "uri": URI }, "position": position }))
+}
+
+fn item(found: &Value, label: &str) -> Value {
+    let items = found.as_array().expect("a list");
+    items.iter().find(|item| item["label"] == label).unwrap_or_else(|| panic!("{label} is not offered")).clone()
+}
+
+/// Asked at the first letter, as editors do, with the rest of the word on its heels.
+#[test]
+fn a_word_that_is_typed_fast_is_completed() {
+    let text = harbor(1000);
+    let line = text.lines().count();
+    let mut session = Session::start(able());
+    session.open(URI, 1, &text);
+    let at = |column: u32| Some([line as u32, column, line as u32, column]);
+    session.change(URI, 2, at(0), "r");
+    let first = ask(&mut session, line, 1);
+    for (number, letter) in ["e", "s", "i"].iter().enumerate() {
+        session.change(URI, 3 + number as i64, at(1 + number as u32), letter);
+    }
+    let found = session.answer(first).expect("no error, though the text is another by now");
+    let edit = &item(&found, "resistor")["textEdit"];
+    // What is replaced ends where it was asked: the editor adds what has been typed since.
+    assert_eq!(edit["range"], to_range([line as u32, 0, line as u32, 1]));
+    // Asked anew, all of the word is replaced.
+    let again = ask(&mut session, line, 4);
+    let found = session.answer(again).expect("items");
+    assert_eq!(item(&found, "resistor")["textEdit"]["range"], to_range([line as u32, 0, line as u32, 4]));
+}
+
+/// Where the text before the place changed, nothing that was found would fit.
+#[test]
+fn a_place_that_has_moved_is_asked_about_again() {
+    let text = harbor(1000);
+    let line = text.lines().count();
+    let mut session = Session::start(able());
+    session.open(URI, 1, &text);
+    session.change(URI, 2, Some([line as u32, 0, line as u32, 0]), "r");
+    let first = ask(&mut session, line, 1);
+    session.change(URI, 3, Some([line as u32, 0, line as u32, 1]), "x");
+    let refused = session.answer(first).expect_err("the text before the place is another");
+    // ContentModified (Language Server Protocol 3.17, ErrorCodes).
+    assert_eq!(refused["code"], -32801);
+}
+
+/// An editor that gives up is not kept waiting.
+#[test]
+fn a_question_that_is_taken_back_ends() {
+    let text = harbor(1000);
+    let line = text.lines().count();
+    let mut session = Session::start(able());
+    session.open(URI, 1, &text);
+    let at = |column: u32| Some([line as u32, column, line as u32, column]);
+    session.change(URI, 2, at(0), "r");
+    let first = ask(&mut session, line, 1);
+    session.change(URI, 3, at(1), "e");
+    session.notify("$/cancelRequest", json!({ "id": first }));
+    let refused = session.answer(first);
+    // RequestCancelled, unless it had been answered by then.
+    assert!(refused.is_ok() || refused.is_err_and(|error| error["code"] == -32800));
+}
