@@ -1,7 +1,7 @@
 """What `ohmline check`, `fix` and `explain` write, read by programs that know nothing of Ohmline.
 
-SARIF is compared with the text of the standard: Static Analysis Results Interchange Format 2.1.0, OASIS, 27 March 2020 (sections in the
-checks). JUnit XML is read by an XML parser.
+SARIF is validated against the JSON schema that OASIS publishes with the standard, and compared with its text: Static Analysis Results
+Interchange Format 2.1.0, OASIS, 27 March 2020 (sections in the checks). JUnit XML is read by an XML parser.
 """
 
 import json
@@ -14,8 +14,14 @@ import tempfile
 import unittest
 import xml.etree.ElementTree as ElementTree
 
+import jsonschema
+
 OHMLINE = os.environ["OHMLINE"]
+SCHEMA = json.loads(pathlib.Path(os.environ["SARIF_SCHEMA"]).read_text(encoding="utf-8"))
 SAMPLES = pathlib.Path("samples").resolve()
+
+
+VALIDATOR = jsonschema.Draft7Validator(SCHEMA)
 
 
 def call(*arguments, folder=None, stdin=""):
@@ -40,7 +46,43 @@ class Sarif(Folder):
     def log(self, *arguments):
         status, out, _ = call("check", "--format", "sarif", *arguments, folder=self.folder)
         self.assertIn(status, (0, 1))
-        return json.loads(out)
+        log = json.loads(out)
+        wrong = [f"{list(one.absolute_path)}: {one.message[:300]}" for one in VALIDATOR.iter_errors(log)]
+        self.assertEqual(wrong[:5], [])
+        return log
+
+    def test_the_schema_is_that_of_the_standard_and_refuses_what_is_none(self):
+        self.assertIn("(SARIF) Version 2.1.0 JSON Schema", SCHEMA["title"])
+        self.assertIn("oasis-tcs/sarif-spec", SCHEMA["$id"])
+        jsonschema.Draft7Validator.check_schema(SCHEMA)
+        self.write("pier.ohmline", "battery B1 = 6 V\nlamp L1 = 6 ohm\nB1+ -- L1 -- B1-\nB1+ -- B1-\n")
+        log = self.log("pier.ohmline")
+        result = log["runs"][0]["results"][0]
+        for name, value in [("level", "dreadful"), ("message", "text"), ("codeFlows", [{}]), ("colour", "red")]:
+            kept = result.get(name)
+            result[name] = value
+            self.assertFalse(VALIDATOR.is_valid(log), name)
+            if kept is None:
+                del result[name]
+            else:
+                result[name] = kept
+        self.assertTrue(VALIDATOR.is_valid(log))
+
+    def test_a_closed_path_is_a_flow(self):
+        text = "battery B1 = 6 V\nlamp L1 = 6 ohm\nswitch S1 = closed\nfuse F1 = 2 A\n"
+        self.write("pier.ohmline", text + "B1+ -- L1 -- B1-\nB1+ -- S1 -- F1 -- B1-\n")
+        (result,) = [one for one in self.log("pier.ohmline")["runs"][0]["results"] if one["ruleId"] == "shorted-source"]
+        (flow,) = result["codeFlows"]  # 3.27.18, 3.36
+        (thread,) = flow["threadFlows"]  # 3.36.3: one or more
+        self.assertTrue(flow["message"]["text"].endswith("."))
+        lines = text.count("\n")
+        at = []
+        for step in thread["locations"]:  # 3.37.6: one or more
+            self.check_place(step["location"]["physicalLocation"])  # 3.38.3
+            self.assertTrue(step["location"]["message"]["text"])
+            at.append(step["location"]["physicalLocation"]["region"])
+        found = [(region["startLine"] - lines, region["startColumn"]) for region in at]
+        self.assertEqual(found, [(2, 8), (2, 14), (1, 1)])  # S1, F1, and back through B1
 
     def test_the_shape_of_the_standard(self):
         shutil.copytree(SAMPLES, self.folder / "samples")
@@ -56,6 +98,7 @@ class Sarif(Folder):
             self.assertIn(rule["defaultConfiguration"]["level"], ("none", "note", "warning", "error"))  # 3.50.3
             self.assertTrue(rule["shortDescription"]["text"].endswith("."))
         self.assertGreater(len(run["results"]), 100)
+        self.assertGreater(sum("codeFlows" in result for result in run["results"]), 10)
         for result in run["results"]:
             self.assertEqual(ids[result["ruleIndex"]], result["ruleId"])  # 3.27.6
             self.assertIn(result["level"], ("none", "note", "warning", "error"))  # 3.27.10
@@ -69,6 +112,9 @@ class Sarif(Folder):
                 self.assertTrue(fix["artifactChanges"])
                 for change in fix["artifactChanges"]:
                     self.assertTrue(change["replacements"])
+            for flow in result.get("codeFlows", []):
+                for step in flow["threadFlows"][0]["locations"]:
+                    self.check_place(step["location"]["physicalLocation"])
             self.assertTrue(result["partialFingerprints"])
 
     def check_place(self, place):
@@ -103,7 +149,7 @@ class Sarif(Folder):
         text = "battery B1 = 6 V, internal 1 ohm\nlamp L1 = 6 ohm\nB1+ -- L1 -- B1-\n"
         loose = "lamp L{0} = 6 ohm\nB1+ -- L{0}\n"
         self.write("pier.ohmline", text + loose.format(2))
-        self.assertNotIn("suppressions", self.log("pier.ohmline")["runs"][0]["results"][0])
+        self.assertEqual(self.log("pier.ohmline")["runs"][0]["results"][0]["suppressions"], [])  # 3.27.23
         call("check", "--write-baseline", "known.json", "pier.ohmline", folder=self.folder)
         allowed = "# allow open-end: for the winch\nB1+ -- L4\n"
         self.write("pier.ohmline", text + loose.format(2) + loose.format(3) + "lamp L4 = 6 ohm\n" + allowed)

@@ -8,6 +8,7 @@
 //!   circuit builder report.
 //! - One cause, one message: a rule stays silent about what follows from a cause that another reports. What several rules
 //!   must agree on for that (what was misread, what hangs loose, what floats) is found once, in [`facts`].
+//! - What proves a finding is noted down by the rule and worked out by [`evidence`] when somebody asks.
 //! - Order, copies and repetition are decided in one place, [`merge`], not in rules.
 
 pub mod allow;
@@ -15,6 +16,7 @@ mod blocks;
 mod broken;
 pub mod context;
 mod core;
+mod evidence;
 pub mod facts;
 #[cfg(test)]
 mod fixture;
@@ -37,6 +39,7 @@ pub mod words;
 mod written;
 
 pub use context::{Context, judge};
+pub use evidence::{Told, evidence};
 pub use facts::Facts;
 pub use limits::Limits;
 pub use registry::{Group, Meta, RULES, Rule, all_metas, meta};

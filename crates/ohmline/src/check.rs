@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 use indicatif::ProgressBar;
 use ohmline_analysis::Analysis;
+use ohmline_lint::evidence;
 use ohmline_report::{
     CheckJson, CheckJunit, CheckSarif, CheckWriter, Checked, Tally, Tone, Unreadable, check_annotation, check_line,
 };
@@ -232,7 +233,13 @@ impl CheckWriter for Plain<'_> {
             match self.args.format {
                 CheckFormat::Line => out.extend_from_slice(check_line(file.analysis, found).as_bytes()),
                 CheckFormat::Annotations => out.extend_from_slice(check_annotation(file.analysis, found).as_bytes()),
-                _ => snippets.write(found, out),
+                _ => {
+                    snippets.write(found, out);
+                    let proof = self.args.explain.then(|| evidence(&file.analysis.context(), found)).flatten();
+                    if let Some(proof) = proof {
+                        snippets.prove(&proof, out);
+                    }
+                }
             }
             out.push(b'\n');
         }

@@ -38,6 +38,7 @@ Examples:
   ohmline check harbor/*.ohmline        several files; the worst of them decides the exit status
   ohmline check harbor                  every circuit in a folder and the folders in it
   ohmline check notes.md                the circuits in a Markdown document: its fenced blocks marked ohmline
+  ohmline check --explain pier.ohmline  what proves each finding: the loop or the cut, step by step
   ohmline check --watch pier.ohmline    again at every change of the file or of what it includes
   cat pier.ohmline | ohmline check -    standard input
   ohmline check --format json pier.ohmline")]
@@ -343,6 +344,9 @@ pub struct CheckArgs {
     /// Print hints too, not only their number
     #[arg(long)]
     pub hints: bool,
+    /// Prove each finding about the circuit's shape after its report: the loop, the cut or the points, step by step
+    #[arg(long)]
+    pub explain: bool,
     /// Check again whenever a file, or something it includes, changes
     #[arg(long)]
     pub watch: bool,

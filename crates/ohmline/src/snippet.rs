@@ -5,14 +5,18 @@ use std::fmt;
 use ariadne::{CharSet, Color, Config, IndexType, Label, LabelAttach, Report, ReportKind, Source};
 use ohmline_analysis::AS_DRAWN;
 use ohmline_circuit::Sources;
+use ohmline_lint::Told;
 use ohmline_report::{Paint, Tone, clean, wrap};
-use ohmline_syntax::{Diagnostic, FileId, FileSpan, Safety, Severity};
+use ohmline_syntax::{Diagnostic, Evidence, FileId, FileSpan, Safety, Severity};
 
 /// Columns that notes and help should fit into.
 const WIDTH: usize = 100;
 
 /// Most labels shown of one diagnostic beside its own place.
 const MOST_LABELS: usize = 40;
+
+/// Most steps shown of one proof; programs get all of them.
+const MOST_STEPS: usize = 40;
 
 /// Lines between two labels from which on they are shown as two extracts.
 const FAR: usize = 200;
@@ -130,6 +134,12 @@ impl<'a> Snippets<'a> {
             };
             self.line(word, &fix.title, out);
         }
+    }
+
+    /// Writes what proves it, one line a step.
+    pub fn prove(&self, proof: &Evidence, out: &mut Vec<u8>) {
+        let Told { title, lines, conclusion } = Told::new(proof, MOST_STEPS);
+        self.line("proof", &format!("{title}\n{}\n{conclusion}", lines.join("\n")), out);
     }
 
     fn line(&self, word: &str, text: &str, out: &mut Vec<u8>) {

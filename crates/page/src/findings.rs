@@ -3,8 +3,12 @@
 use std::fmt::Write as _;
 
 use ohmline_analysis::Analysis;
+use ohmline_lint::{Told, evidence};
 use ohmline_report::html_text;
 use ohmline_syntax::{Encoding, Severity};
+
+/// The most steps shown of a proof.
+const MOST_STEPS: usize = 40;
 
 /// The findings of a page, hints left out; empty where there are none.
 pub fn findings(analysis: &Analysis) -> String {
@@ -29,6 +33,14 @@ pub fn findings(analysis: &Analysis) -> String {
         );
         for line in found.notes.iter().chain(&found.help) {
             let _ = write!(out, "<p class=\"aside\">{}</p>", html_text(line));
+        }
+        if let Some(proof) = evidence(&analysis.context(), found) {
+            let Told { title, lines, conclusion } = Told::new(&proof, MOST_STEPS);
+            let _ = write!(out, "<details class=\"aside\"><summary>Proof: {}</summary><ol>", html_text(&title));
+            for line in &lines {
+                let _ = write!(out, "<li>{}</li>", html_text(line));
+            }
+            let _ = write!(out, "</ol><p>{}.</p></details>", html_text(&conclusion));
         }
         out.push_str("</li>\n");
     }

@@ -2,7 +2,8 @@
 
 use ohmline_analysis::Analysis;
 use ohmline_analysis::markdown::is_markdown;
-use ohmline_syntax::{Diagnostic, FileSpan, Fix, Label, Safety};
+use ohmline_lint::evidence;
+use ohmline_syntax::{Diagnostic, Evidence, EvidenceSide, EvidenceStep, FileSpan, Fix, Label, Safety};
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
@@ -40,11 +41,11 @@ impl CheckWriter for CheckJson {
     fn add(&mut self, file: &Checked<'_>, out: &mut Vec<u8>) {
         let positions = Positions::new(&file.analysis.sources);
         for found in &file.shown {
-            self.diagnostics.push(out, &DiagnosticJson(found, &positions));
+            self.diagnostics.push(out, &DiagnosticJson(found, file.analysis, &positions));
         }
         let (list, text) = &mut self.allowed;
         for found in &file.allowed {
-            list.push(text, &DiagnosticJson(found, &positions));
+            list.push(text, &DiagnosticJson(found, file.analysis, &positions));
         }
         // Each block of a Markdown document is a circuit of its own, also for who reads this.
         if is_markdown(main(file.analysis)) {
@@ -94,21 +95,27 @@ impl Serialize for CircuitJson<'_> {
         let mut map = serializer.serialize_map(None)?;
         map.serialize_entry("schema", &SCHEMA)?;
         map.serialize_entry("file", main(file.analysis))?;
-        map.serialize_entry("diagnostics", &List(|| file.shown.iter().map(|one| DiagnosticJson(one, positions))))?;
+        map.serialize_entry(
+            "diagnostics",
+            &List(|| file.shown.iter().map(|one| DiagnosticJson(one, file.analysis, positions))),
+        )?;
         map.serialize_entry("summary", &tally)?;
         if !file.allowed.is_empty() {
-            map.serialize_entry("allowed", &List(|| file.allowed.iter().map(|one| DiagnosticJson(one, positions))))?;
+            map.serialize_entry(
+                "allowed",
+                &List(|| file.allowed.iter().map(|one| DiagnosticJson(one, file.analysis, positions))),
+            )?;
         }
         map.end()
     }
 }
 
-/// A diagnostic with its positions converted.
-pub(crate) struct DiagnosticJson<'a>(pub &'a Diagnostic, pub &'a Positions<'a>);
+/// A diagnostic with its positions converted, and its proof.
+pub(crate) struct DiagnosticJson<'a>(pub &'a Diagnostic, pub &'a Analysis, pub &'a Positions<'a>);
 
 impl Serialize for DiagnosticJson<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let Self(diagnostic, positions) = self;
+        let Self(diagnostic, analysis, positions) = self;
         let mut map = serializer.serialize_map(None)?;
         map.serialize_entry("rule", diagnostic.rule)?;
         map.serialize_entry("severity", diagnostic.severity.word())?;
@@ -124,10 +131,56 @@ impl Serialize for DiagnosticJson<'_> {
         map.serialize_entry("help", &diagnostic.help)?;
         map.serialize_entry("cases", &diagnostic.cases)?;
         map.serialize_entry("fixes", &List(|| diagnostic.fixes.iter().map(|fix| FixJson(fix, positions))))?;
+        if let Some(proof) = evidence(&analysis.context(), diagnostic) {
+            map.serialize_entry("evidence", &EvidenceJson(&proof, positions))?;
+        }
         if let Some(reason) = &diagnostic.allowed {
             map.serialize_entry("allowed", reason)?;
         }
         map.end()
+    }
+}
+
+struct EvidenceJson<'a>(&'a Evidence, &'a Positions<'a>);
+
+impl Serialize for EvidenceJson<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let Self(proof, positions) = self;
+        let mut map = serializer.serialize_map(None)?;
+        map.serialize_entry("kind", proof.kind.word())?;
+        map.serialize_entry("case", &proof.case)?;
+        map.serialize_entry("steps", &List(|| proof.steps.iter().map(|step| StepJson(step, positions))))?;
+        if !proof.sides.is_empty() {
+            map.serialize_entry("sides", &List(|| proof.sides.iter().map(SideJson::from)))?;
+        }
+        map.serialize_entry("conclusion", &proof.conclusion)?;
+        map.end()
+    }
+}
+
+struct StepJson<'a>(&'a EvidenceStep, &'a Positions<'a>);
+
+impl Serialize for StepJson<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut map = serializer.serialize_map(None)?;
+        map.serialize_entry("message", &self.0.text)?;
+        map.serialize_entry("element", &self.0.element)?;
+        map.serialize_entry("point", &self.0.point)?;
+        place(&mut map, self.1, self.0.at)?;
+        map.end()
+    }
+}
+
+#[derive(Serialize)]
+struct SideJson<'a> {
+    elements: &'a [String],
+    more: usize,
+    points: &'a [String],
+}
+
+impl<'a> From<&'a EvidenceSide> for SideJson<'a> {
+    fn from(side: &'a EvidenceSide) -> Self {
+        Self { elements: &side.elements, more: side.more, points: &side.points }
     }
 }
 

@@ -2,9 +2,10 @@
 
 use std::collections::BTreeMap;
 
+use ohmline_analysis::Analysis;
 use ohmline_circuit::Sources;
-use ohmline_lint::{Meta, all_metas};
-use ohmline_syntax::{Diagnostic, FileId, FileSpan, Fix, Severity};
+use ohmline_lint::{Meta, Told, all_metas, evidence};
+use ohmline_syntax::{Diagnostic, Evidence, EvidenceKind, FileId, FileSpan, Fix, Severity};
 use serde_json::{Map, Value, json};
 
 use crate::check_writer::{CheckWriter, Checked, Unreadable};
@@ -60,7 +61,7 @@ impl CheckWriter for CheckSarif {
         let known = json!([{ "kind": "external", "justification": "known from the baseline" }]);
         let open = file.shown.iter().chain(&file.allowed).map(|found| (found, suppressions(found)));
         for (found, suppressions) in open.chain(file.known.iter().map(|found| (found, known.clone()))) {
-            let mut result = result(&file.analysis.sources, found, &self.index);
+            let mut result = result(file.analysis, found, &self.index);
             result.insert("suppressions".to_owned(), suppressions);
             self.results.push(out, &result);
         }
@@ -117,7 +118,8 @@ fn sentence(text: &str) -> String {
     if text.ends_with(['.', '!', '?']) { text.to_owned() } else { format!("{text}.") }
 }
 
-fn result(sources: &Sources, found: &Diagnostic, index: &BTreeMap<&str, usize>) -> Map<String, Value> {
+fn result(analysis: &Analysis, found: &Diagnostic, index: &BTreeMap<&str, usize>) -> Map<String, Value> {
+    let sources = &analysis.sources;
     let positions = Positions::new(sources);
     let mut message = sentence(&found.message);
     if !found.cases.is_empty() {
@@ -151,6 +153,9 @@ fn result(sources: &Sources, found: &Diagnostic, index: &BTreeMap<&str, usize>) 
     if !related.is_empty() {
         result.insert("relatedLocations".to_owned(), json!(related));
     }
+    if let Some(proof) = evidence(&analysis.context(), found).filter(|proof| proof.kind == EvidenceKind::Loop) {
+        result.insert("codeFlows".to_owned(), json!([way_round(&positions, &proof)]));
+    }
     let fixes: Vec<Value> = found.fixes.iter().map(|own| fix(&positions, own)).collect();
     if !fixes.is_empty() {
         result.insert("fixes".to_owned(), json!(fixes));
@@ -160,6 +165,27 @@ fn result(sources: &Sources, found: &Diagnostic, index: &BTreeMap<&str, usize>) 
         json!({ "finding/v1": fingerprint(sources, found, &sources.file(found.primary.at.file).name) }),
     );
     result
+}
+
+/// A closed path, step by step: one thread, since nothing else happens beside it (3.36, 3.37, 3.38).
+fn way_round(positions: &Positions<'_>, proof: &Evidence) -> Value {
+    let steps: Vec<Value> = proof
+        .steps
+        .iter()
+        .map(|step| {
+            json!({ "location": {
+                "message": { "text": sentence(&step.text) },
+                "physicalLocation": physical(positions, step.at),
+            } })
+        })
+        .collect();
+    let Told { title, conclusion, .. } = Told::new(proof, 0);
+    let (mut head, rest) = (title.clone(), title.get(1..).unwrap_or_default());
+    if let Some(first) = title.get(..1) {
+        head = first.to_uppercase() + rest;
+    }
+    let message = format!("{head}: {}", sentence(&conclusion));
+    json!({ "message": { "text": message }, "threadFlows": [{ "locations": steps }] })
 }
 
 /// What stays the same when lines move: the rule, the file by the name given, and the words at the place.

@@ -124,7 +124,7 @@ impl Serialize for Whole<'_> {
         map.serialize_entry("measured", &measured)?;
         map.serialize_entry("undetermined", &List(|| self.undetermined().into_iter()))?;
         let positions = Positions::new(&analysis.sources);
-        let diagnostics = List(|| analysis.diagnostics.iter().map(|one| DiagnosticJson(one, &positions)));
+        let diagnostics = List(|| analysis.diagnostics.iter().map(|one| DiagnosticJson(one, analysis, &positions)));
         map.serialize_entry("diagnostics", &diagnostics)?;
         map.end()
     }

@@ -8,6 +8,7 @@ mod definition;
 mod element;
 mod junction;
 mod page;
+mod proof;
 mod rule;
 mod statement;
 mod values;
@@ -30,8 +31,21 @@ const MOST: usize = 12;
 /// With more states than this, each state is a row.
 const WIDE: usize = 4;
 
-/// What is known about the place at this byte offset of the document.
+/// What is known about the place at this byte offset of the document, and what proves the findings there.
 pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
+    match (place(analysis, offset), proof::at(analysis, offset)) {
+        (Some(mut told), Some((_, proofs))) => {
+            told.parts.push(Part::Rule);
+            told.parts.extend(proofs);
+            Some(told)
+        }
+        (told @ Some(_), None) => told,
+        (None, Some((span, parts))) => Some(Hover { span, parts }),
+        (None, None) => None,
+    }
+}
+
+fn place(analysis: &Analysis, offset: u32) -> Option<Hover> {
     let main = analysis.sources.files.first()?;
     if let Some(told) = rule::in_comment(&main.tree, offset) {
         return Some(told);

@@ -1,5 +1,6 @@
 //! What can be said about a text: one model, rendered by the terminal, the editor, JSON and the page.
 
+use crate::evidence::Basis;
 use crate::span::{FileId, FileSpan, RelSpan};
 
 /// How bad it is.
@@ -93,6 +94,8 @@ pub struct Diagnostic {
     pub fixes: Vec<Fix>,
     /// Why the author allows it, in a comment; `None` when nobody does. What is allowed is shown apart from the rest.
     pub allowed: Option<String>,
+    /// What proves it; `None` where nothing but the place itself has to be seen. `Evidence` is worked out from it on demand.
+    pub basis: Option<Box<Basis>>,
 }
 
 impl Diagnostic {
@@ -110,6 +113,7 @@ impl Diagnostic {
             cases: Vec::new(),
             fixes: Vec::new(),
             allowed: None,
+            basis: None,
         }
     }
 
@@ -122,6 +126,12 @@ impl Diagnostic {
     /// Sets the words shown at the place itself.
     pub fn here(mut self, text: impl Into<String>) -> Self {
         self.primary.text = text.into();
+        self
+    }
+
+    /// Sets what proves it.
+    pub fn proof(mut self, basis: Basis) -> Self {
+        self.basis = Some(Box::new(basis));
         self
     }
 

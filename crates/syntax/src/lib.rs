@@ -11,6 +11,7 @@
 //! - Inside, every position is a byte offset; [`LineIndex`] converts at the edge.
 
 pub mod diagnostic;
+pub mod evidence;
 pub mod lexer;
 pub mod line_index;
 mod parser;
@@ -19,6 +20,7 @@ pub mod tree;
 pub mod words;
 
 pub use diagnostic::{Diagnostic, Edit, Fix, Label, Safety, Severity};
+pub use evidence::{Basis, Evidence, EvidenceKind, EvidenceSide, EvidenceStep, Proof};
 pub use line_index::{Encoding, LineCol, LineIndex};
 pub use parser::{parse, reparse};
 pub use span::{FileId, FileSpan, RelSpan, Span};

@@ -52,6 +52,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "ohmline-syntax",
             "ohmline-circuit",
             "ohmline-worked",
+            "ohmline-lint",
             "ohmline-analysis",
             "ohmline-report",
             "ohmline-draw",

@@ -3,6 +3,7 @@
 use ohmline_circuit::{ElementId, NodeId};
 use ohmline_syntax::{Diagnostic, Severity};
 
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 use crate::rules::shorted_element::is_by_ammeter;
@@ -64,6 +65,7 @@ impl Rule for AmmeterAcross {
             for id in shorted {
                 said = said.label(facts.place(*id), "carries nothing");
             }
+            said = said.proof(basis::short(seen[0].0, &shorted[..1], way));
             said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
             found.push(said.help(format!("Put {meters} in the same line as {names}, or use a voltmeter here")));
         }

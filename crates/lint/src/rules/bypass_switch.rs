@@ -1,8 +1,9 @@
 //! bypass-switch: a switch across an element takes it out when closed.
 
-use ohmline_circuit::{Kind, Params};
+use ohmline_circuit::{Kind, Params, StateId};
 use ohmline_syntax::{Diagnostic, Severity};
 
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 
@@ -63,6 +64,7 @@ impl Rule for BypassSwitch {
             let message = format!("{name} stands across {part}: closed, it takes {part} out instead of turning it on");
             found.push(
                 Diagnostic::new(META.name, META.severity, facts.place(id), message)
+                    .proof(basis::ends(StateId::DRAWN, &[id], &[only]))
                     .label(facts.place(only), "goes out when it is closed")
                     .ask(format!("Where does the current go when {name} is closed?")),
             );

@@ -4,6 +4,7 @@ use ohmline_circuit::topology::How;
 use ohmline_circuit::{Claim, ElementId, Fault, StateId};
 use ohmline_syntax::{Diagnostic, Severity};
 
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 use crate::words;
@@ -65,7 +66,9 @@ impl Rule for ChangingShape {
                 };
                 !branches.iter().flatten().any(out) && judged() == Some(How::No)
             });
-            let names: Vec<String> = fails
+            let failing: Vec<StateId> = fails.collect();
+            let names: Vec<String> = failing
+                .iter()
                 .filter_map(|state| facts.circuit.states[state.index()].name.as_ref().map(|name| format!("\"{name}\"")))
                 .collect();
             if names.is_empty() {
@@ -75,12 +78,15 @@ impl Rule for ChangingShape {
             let list = crate::wording::list(&names);
             let why = words::claim(facts, index).why;
             let message = format!("`{text}` holds as drawn, and not in {list}");
-            found.push(
-                Diagnostic::new(META.name, META.severity, *stmt, message)
-                    .note(format!("As drawn: {why}"))
-                    .ask("Does the same current, or the same voltage, still fit all of them in every case?")
-                    .help("Name the case that is meant behind the claim"),
-            );
+            let basis = failing.first().and_then(|state| {
+                let verdict = facts.topologies.get(state.index())?.judge(facts.circuit, *relation, branches);
+                basis::relation(facts, *state, *relation, branches, &verdict)
+            });
+            let said = Diagnostic::new(META.name, META.severity, *stmt, message)
+                .note(format!("As drawn: {why}"))
+                .ask("Does the same current, or the same voltage, still fit all of them in every case?")
+                .help("Name the case that is meant behind the claim");
+            found.push(Diagnostic { basis: basis.map(Box::new), ..said });
         }
     }
 }

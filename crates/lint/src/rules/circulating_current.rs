@@ -3,6 +3,7 @@
 use ohmline_circuit::{Kind, Law, StateId, Unit};
 use ohmline_syntax::{Diagnostic, Severity};
 
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 use crate::wording;
@@ -65,6 +66,7 @@ impl Rule for CirculatingCurrent {
                     format!("{strong_name} drives {amperes} through {weak_name} even with nothing else joined");
                 found.push(
                     Diagnostic::new(META.name, META.severity, facts.place(weak), message)
+                        .proof(basis::ends(StateId::DRAWN, &[strong], &[weak]))
                         .label(facts.place(strong), "stands right beside it")
                         .note(format!(
                             "Round the two, {} stands over {}",

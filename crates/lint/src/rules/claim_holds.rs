@@ -3,6 +3,7 @@
 use ohmline_circuit::Claim;
 use ohmline_syntax::{Diagnostic, Severity};
 
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::merge::MOST_HINTS;
 use crate::registry::{Group, Meta, Rule};
@@ -39,6 +40,11 @@ impl Rule for ClaimHolds {
                 &facts.circuit.claims[index];
             let mut said = Diagnostic::new(META.name, META.severity, *stmt, format!("This holds: {}", answer.why));
             said.cases = answer.case.iter().map(ToString::to_string).collect();
+            if let (Claim::Relation { relation, branches, state, .. }, Some(Some(verdict))) =
+                (&facts.circuit.claims[index], facts.relations.get(index))
+            {
+                said.basis = basis::relation(facts, *state, *relation, branches, verdict).map(Box::new);
+            }
             found.push(said);
         }
     }

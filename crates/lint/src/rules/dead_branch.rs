@@ -1,10 +1,11 @@
 //! dead-branch: an element on no closed path, in any state.
 
 use ohmline_circuit::topology::Role;
-use ohmline_circuit::{BranchId, ElementId, NodeId};
+use ohmline_circuit::{BranchId, ElementId, NodeId, StateId};
 use ohmline_syntax::{Diagnostic, Severity};
 use rustc_hash::FxHashSet;
 
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 use crate::{pieces, wording};
@@ -45,11 +46,7 @@ impl Rule for DeadBranch {
             })
             .map(|(_, branch)| branch.element)
             .filter(|element| {
-                facts
-                    .topologies
-                    .iter()
-                    .enumerate()
-                    .all(|(state, _)| facts.is_idle(ohmline_circuit::StateId(state as u32), *element))
+                facts.topologies.iter().enumerate().all(|(state, _)| facts.is_idle(StateId(state as u32), *element))
             })
             .filter(|element| !facts.loose().explains(circuit, *element))
             .filter(|element| {
@@ -81,7 +78,7 @@ impl Rule for DeadBranch {
             for element in line.iter().skip(1).take(4) {
                 said = said.label(facts.place(*element), "in the same line");
             }
-            found.push(said);
+            found.push(said.proof(basis::bridge(StateId::DRAWN, line[0])));
         }
     }
 }

@@ -4,8 +4,9 @@ use ohmline_circuit::quantity::{Style, show};
 use ohmline_circuit::topology::{Evidence, How, RelationVerdict};
 use ohmline_circuit::{Claim, ElementId, StateId};
 use ohmline_syntax::tree::Relation;
-use ohmline_syntax::{Diagnostic, Edit, FileSpan, Fix, Safety, Severity, Span};
+use ohmline_syntax::{Basis, Diagnostic, Edit, FileSpan, Fix, Safety, Severity, Span};
 
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 use crate::rules::{half_parallel, split_series};
@@ -100,6 +101,7 @@ fn relation(facts: &Facts<'_>, index: usize) -> Option<Diagnostic> {
         }
     }
     said.cases = claim_cases(facts, index);
+    said.basis = proof(facts, index, verdict);
     said.fixes = mend_relation(facts, index, verdict);
     Some(said)
 }
@@ -131,6 +133,12 @@ pub fn members_place(facts: &Facts<'_>, index: usize, pair: (usize, usize)) -> F
         (Some(one), Some(two)) if one.file == two.file => FileSpan::new(one.file, one.span.to(two.span)),
         _ => *stmt,
     }
+}
+
+/// What shows that a claim about series or parallel does not hold.
+pub fn proof(facts: &Facts<'_>, index: usize, verdict: &RelationVerdict) -> Option<Box<Basis>> {
+    let Claim::Relation { relation, branches, state, .. } = facts.circuit.claims.get(index)? else { return None };
+    basis::relation(facts, *state, *relation, branches, verdict).map(Box::new)
 }
 
 /// Ways to mend a claim about series or parallel: the branch it should speak of, the other relation where that holds, or none.

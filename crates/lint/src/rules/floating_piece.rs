@@ -4,6 +4,7 @@ use ohmline_circuit::{ElementId, NodeId, Quantity};
 use ohmline_syntax::{Diagnostic, Fix, Safety, Severity};
 use rustc_hash::FxHashSet;
 
+use crate::evidence::basis;
 use crate::facts::{Facts, asked_element};
 use crate::registry::{Group, Meta, Rule};
 use crate::{pieces, places, wording};
@@ -83,6 +84,7 @@ fn report(facts: &Facts<'_>, members: &[ElementId], nodes: &[NodeId], asked: boo
         format!("{names} {verb} joined neither to the rest of the circuit nor to a source")
     };
     let mut said = Diagnostic::new(META.name, severity, facts.place(members[0]), message)
+        .proof(basis::piece(members[0]))
         .here("no wire leads from here to a source")
         .ask(format!("By which way does a current come from a source to {names}, and by which does it go back?"));
     for member in members.iter().skip(1).take(4) {

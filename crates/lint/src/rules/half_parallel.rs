@@ -6,10 +6,11 @@ use ohmline_syntax::tree::{Item, ItemKind, Ref, Relation, Segment, Stmt, StmtKin
 use ohmline_syntax::{Diagnostic, FileId, FileSpan, Severity};
 use rustc_hash::{FxHashMap, FxHashSet};
 
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::merge::MOST_HINTS;
 use crate::registry::{Group, Meta, Rule};
-use crate::rules::false_claim::{claim_cases, in_case, members_place, mend_relation};
+use crate::rules::false_claim::{claim_cases, in_case, members_place, mend_relation, proof};
 use crate::rules::split_series::live_at;
 use crate::{places, wording, words};
 
@@ -103,6 +104,7 @@ fn claimed(facts: &Facts<'_>, index: usize, verdict: &RelationVerdict) -> Option
     }
     said = said.here("claimed to be in parallel");
     said.cases = claim_cases(facts, index);
+    said.basis = proof(facts, index, verdict);
     said.fixes = mend_relation(facts, index, verdict);
     Some(said)
 }
@@ -177,6 +179,7 @@ fn hint(facts: &Facts<'_>, one: ElementId, two: ElementId) -> Option<Diagnostic>
     );
     Some(
         Diagnostic::new(META.name, Severity::Hint, facts.place(two), message)
+            .proof(basis::ends(drawn, &[one], &[two]))
             .ask(format!("At which point does {name_one} end, and at which {name_two}?"))
             .label(places::joint(facts, one, other_one), format!("{name_one} ends at {}", node(other_one)))
             .label(places::joint(facts, two, other_two), format!("{name_two} ends at {}", node(other_two))),

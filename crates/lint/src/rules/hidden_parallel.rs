@@ -3,6 +3,7 @@
 use ohmline_circuit::{Kind, NodeId, StateId};
 use ohmline_syntax::{Diagnostic, Severity};
 
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 use crate::wording;
@@ -68,6 +69,7 @@ impl Rule for HiddenParallel {
                 );
                 found.push(
                     Diagnostic::new(META.name, META.severity, facts.place(other), message)
+                        .proof(basis::ends(StateId::DRAWN, &[id], &[other]))
                         .label(facts.place(id), format!("{one} is here"))
                         .ask(format!(
                             "Which points do {one} and {two} share, once wires and closed switches count as nothing?"

@@ -1,10 +1,11 @@
 //! hidden-series: elements carry the same current though they do not touch.
 
 use ohmline_circuit::topology::NONE;
-use ohmline_circuit::{Claim, ElementId, Kind};
+use ohmline_circuit::{Claim, ElementId, Kind, StateId};
 use ohmline_syntax::{Diagnostic, Severity};
 use rustc_hash::FxHashSet;
 
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 use crate::{places, wording};
@@ -65,6 +66,7 @@ impl Rule for HiddenSeries {
                 format!("All current of {one} also passes {two}, though they do not touch: they are in series");
             found.push(
                 Diagnostic::new(META.name, META.severity, facts.place(far), message)
+                    .proof(basis::pair(StateId::DRAWN, id, far))
                     .label(facts.place(id), wording::elements(facts.circuit, &[id]))
                     .ask(format!("Is there any way for current that has passed {one} to get back to the source without passing {two}?")),
             );

@@ -3,6 +3,7 @@
 use ohmline_circuit::{ElementId, Quantity};
 use ohmline_syntax::{Diagnostic, Severity};
 
+use crate::evidence::basis;
 use crate::facts::{Facts, asked_element};
 use crate::registry::{Group, Meta, Rule};
 use crate::{pieces, wording};
@@ -60,12 +61,12 @@ impl Rule for NoSource {
             let names = wording::elements(facts.circuit, &asked);
             format!("Nothing drives a current through {names}: the circuit has no battery and no source")
         };
-        found.push(
-            Diagnostic::new(META.name, META.severity, ask.at, message)
-                .here("asked here")
-                .ask("What drives a current in this circuit?")
-                .help("Add a battery or a source, or ask for the `resistance between` two points"),
-        );
+        let mut said = Diagnostic::new(META.name, META.severity, ask.at, message)
+            .here("asked here")
+            .ask("What drives a current in this circuit?")
+            .help("Add a battery or a source, or ask for the `resistance between` two points");
+        said.basis = asked.first().map(|id| Box::new(basis::piece(*id)));
+        found.push(said);
     }
 }
 

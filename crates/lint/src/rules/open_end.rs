@@ -4,6 +4,7 @@ use ohmline_circuit::{Circuit, NodeId};
 use ohmline_syntax::{Diagnostic, Edit, FileSpan, Fix, Safety, Severity};
 use rustc_hash::FxHashSet;
 
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 use crate::rules::dead_throw::stands_on;
@@ -103,6 +104,7 @@ fn report(
         "What else should be joined at {}?",
         name.map_or_else(|| wording::terminal(circuit, first, end.terminal), |name| format!("@{name}"))
     ));
+    said = said.proof(basis::meeting(node));
     if !spare && chain.elements.len() > 1 {
         let rest = &chain.elements[1..];
         said = said.note(format!(
@@ -146,6 +148,7 @@ fn empty_junction(facts: &Facts<'_>, node: NodeId, compare: bool) -> Diagnostic 
     let at = places::of_node(facts, node);
     let message = format!("No element is joined at {}", wording::node(circuit, node));
     let mut said = Diagnostic::new(META.name, META.severity, at, message)
+        .proof(basis::meeting(node))
         .here("only wires meet here")
         .ask(format!("Which element should be joined at {}?", wording::node(circuit, node)))
         .help("Join an element here, or take this wire out");

@@ -3,6 +3,7 @@
 use ohmline_circuit::{ElementId, Kind, NodeId};
 use ohmline_syntax::{Diagnostic, Severity};
 
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 use crate::rules::shorted_source::open_switch;
@@ -73,6 +74,7 @@ impl Rule for ShortedElement {
                 said = said.label(facts.place(*element), "shorted too");
             }
             said = places::label_each(said, facts, &bypass.way, "joins both ends");
+            said = said.proof(basis::short(*state, &elements[..1], &bypass.way));
             said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
             let at_one = bypass.way.is_empty() && elements.iter().all(|id| places::own_junction(facts, *id).is_some());
             if at_one {

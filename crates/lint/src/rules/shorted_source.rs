@@ -5,6 +5,7 @@ use ohmline_solve::Cause;
 use ohmline_syntax::{Diagnostic, Edit, Fix, Safety, Severity};
 use rustc_hash::{FxHashMap, FxHashSet};
 
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 use crate::states::{self, ByState};
@@ -214,6 +215,7 @@ fn report(facts: &Facts<'_>, sources: &[ElementId], seen: &[(StateId, Short)]) -
         said = said.note(format!("All of the {heat} turns to heat inside {them}"));
     }
     said.cases = states::cases(circuit, seen.iter().map(|(state, _)| *state));
+    said = said.proof(basis::short(*state, sources, &short.way));
     said = said.help("Put something with resistance between, or take the short out; do not build this on a bench");
     if short.way.is_empty() && !short.by_case {
         let node = circuit.element(sources[0]).terminals[0];

@@ -6,6 +6,7 @@ use ohmline_syntax::{Diagnostic, Edit, Severity};
 use ohmline_syntax::{Fix, Safety};
 use rustc_hash::FxHashSet;
 
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 use crate::rules::shorted_source::helping_sources;
@@ -70,6 +71,10 @@ impl Rule for SourceConflict {
                 Conflict::Loop(elements) => around(facts, *state, elements, excess),
                 Conflict::Cut(sources, at) => across(facts, *state, sources, *at, excess),
             };
+            said = said.proof(match &conflict {
+                Conflict::Loop(elements) => basis::short(*state, &[], elements),
+                Conflict::Cut(sources, at) => basis::island(*state, sources, *at),
+            });
             said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
             found.push(said);
         }

@@ -6,10 +6,11 @@ use ohmline_syntax::tree::{Relation, StmtKind};
 use ohmline_syntax::{Diagnostic, FileId, FileSpan, Severity};
 use rustc_hash::FxHashSet;
 
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::merge::MOST_HINTS;
 use crate::registry::{Group, Meta, Rule};
-use crate::rules::false_claim::{claim_cases, in_case, members_place, mend_relation};
+use crate::rules::false_claim::{claim_cases, in_case, members_place, mend_relation, proof};
 use crate::rules::half_parallel::InLine;
 use crate::{places, wording};
 
@@ -173,6 +174,7 @@ fn claimed(
     if !matches!(verdict.evidence, Evidence::Between(..)) {
         said = said.help(format!("Combine what joins at {node} first, then see what is in series with the whole"));
     }
+    said.basis = proof(facts, index, verdict);
     said.fixes = mend_relation(facts, index, verdict);
     said
 }
@@ -241,6 +243,7 @@ fn hint(facts: &Facts<'_>, one: ElementId, two: ElementId, between: FileSpan) ->
     let mut said = Diagnostic::new(META.name, Severity::Hint, between, message)
         .here("the current can divide here")
         .ask(format!("What else is joined at {node}?"))
+        .proof(basis::detour(drawn, &[one], &[two]))
         .label(facts.place(one), name_one)
         .label(facts.place(two), name_two);
     for other in others.iter().take(4) {

@@ -5,6 +5,7 @@ use ohmline_solve::Cause;
 use ohmline_syntax::{Diagnostic, Severity};
 use rustc_hash::FxHashSet;
 
+use crate::evidence::basis;
 use crate::facts::{Facts, asked_element};
 use crate::registry::{Group, Meta, Rule};
 use crate::states::{self, ByState};
@@ -48,6 +49,7 @@ impl Rule for UndecidedShare {
         }
         let asked: FxHashSet<ElementId> = facts.asks().filter_map(|ask| asked_element(&ask.quantity)).collect();
         for (mut elements, seen) in loops {
+            let round = basis::short(seen[0].0, &[], &elements);
             elements.sort_unstable();
             let names = wording::elements(facts.circuit, &elements);
             // Switches side by side are common and harmless as long as nobody reads one of them.
@@ -65,7 +67,7 @@ impl Rule for UndecidedShare {
                 said = said.label(facts.place(*element), "in the same loop of zero resistance");
             }
             said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
-            found.push(said.help("Give one of them its real resistance, or leave one out"));
+            found.push(said.proof(round).help("Give one of them its real resistance, or leave one out"));
         }
     }
 }

@@ -4,6 +4,7 @@ use ohmline_circuit::{Ask, Claim, StateId};
 use ohmline_solve::Cause;
 use ohmline_syntax::{Diagnostic, Severity};
 
+use crate::evidence::basis;
 use crate::facts::{Facts, asked_element};
 use crate::registry::{Group, Meta, Rule};
 use crate::{pieces, words};
@@ -65,6 +66,7 @@ fn report(facts: &Facts<'_>, ask: &Ask, cause: &Cause, severity: Severity, here:
         .here(here)
         .ask("Could you find a second answer that fits everything that is given?");
     said.cases = case.iter().map(ToString::to_string).collect();
+    said.basis = basis::cause(ask.state, cause).map(Box::new);
     Some(said)
 }
 

@@ -4,6 +4,7 @@ use ohmline_circuit::{ElementId, NodeId};
 use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::blocks::{Block, blocks};
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 use crate::{pieces, places, wording};
@@ -72,6 +73,7 @@ fn report(facts: &Facts<'_>, elements: &[ElementId], hinge: Option<NodeId>) -> D
         None => format!("{names} hold no source, so nothing drives a current round them"),
     };
     let mut said = Diagnostic::new(META.name, META.severity, facts.place(elements[0]), message)
+        .proof(basis::block(elements))
         .here("carries nothing")
         .ask(format!("By which point does a current come in to {names}, and by which does it go out?"))
         .help("Join it at a second point, or put a source into it");

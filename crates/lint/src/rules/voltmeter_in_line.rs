@@ -4,6 +4,7 @@ use ohmline_circuit::topology::Role;
 use ohmline_circuit::{ElementId, Kind, Law, NodeId, StateId};
 use ohmline_syntax::{Diagnostic, Severity};
 
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 use crate::wording;
@@ -63,7 +64,9 @@ impl Rule for VoltmeterInLine {
             for id in stopped.iter().take(4) {
                 said = said.label(facts.place(*id), "carries nothing because of that");
             }
-            found.push(said.help(format!(
+            // The same is so of each of them; what is there to carry a current shows it best.
+            let shown = stopped.iter().find(|id| !circuit.element(**id).kind.is_source()).unwrap_or(&stopped[0]);
+            found.push(said.proof(basis::bridge(StateId::DRAWN, *shown)).help(format!(
                 "Put {meter_name} across the two points whose voltage is wanted, or use an ammeter here"
             )));
         }

@@ -27,6 +27,8 @@ pub enum Part {
     Source(String),
     /// A paragraph.
     Text(String),
+    /// Sentences that follow each other, one a line.
+    Steps(Vec<String>),
     /// Rows of cells under a head.
     Table {
         /// The heads of the columns.
@@ -53,6 +55,11 @@ impl Hover {
                     format!("{fence}ohmline\n{text}\n{fence}")
                 }
                 Part::Text(text) => escaped(text),
+                Part::Steps(steps) => {
+                    let steps =
+                        steps.iter().enumerate().map(|(at, step)| format!("{}. {}", at + 1, escaped_inline(step)));
+                    steps.collect::<Vec<_>>().join("\n")
+                }
                 Part::Table { head, rows, left_out } => {
                     let head: Vec<_> = head.iter().map(|cell| escaped_inline(cell)).collect();
                     let rows: Vec<Vec<_>> =
@@ -91,6 +98,10 @@ impl Hover {
             blocks.push(match part {
                 Part::Title { name, is } => format!("{name}: {is}"),
                 Part::Source(text) | Part::Text(text) => text.clone(),
+                Part::Steps(steps) => {
+                    let steps = steps.iter().enumerate().map(|(at, step)| format!("{}. {step}", at + 1));
+                    steps.collect::<Vec<_>>().join("\n")
+                }
                 Part::Table { head, rows, left_out } => {
                     let widths = widths(head, rows);
                     let mut out = String::new();

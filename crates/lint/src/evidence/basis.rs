@@ -1,0 +1,115 @@
+//! What a rule notes down for the proof of its finding.
+
+use ohmline_circuit::topology::{Evidence as Why, How, RelationVerdict, Role};
+use ohmline_circuit::{ElementId, Kind, NodeId, StateId};
+use ohmline_solve::Cause;
+use ohmline_syntax::tree::Relation;
+use ohmline_syntax::{Basis, Proof};
+
+use crate::facts::Facts;
+
+fn numbers(ids: &[ElementId]) -> Vec<u32> {
+    ids.iter().map(|id| id.0).collect()
+}
+
+fn of(proof: Proof, state: StateId, elements: &[ElementId], others: &[ElementId]) -> Basis {
+    Basis { elements: numbers(elements), others: numbers(others), ..Basis::new(proof, state.0) }
+}
+
+fn at(proof: Proof, state: StateId, elements: &[ElementId], node: NodeId) -> Basis {
+    Basis { elements: numbers(elements), nodes: vec![node.0], ..Basis::new(proof, state.0) }
+}
+
+/// The loop through `subjects` that `way` closes without resistance.
+pub fn short(state: StateId, subjects: &[ElementId], way: &[ElementId]) -> Basis {
+    of(Proof::Short, state, subjects, way)
+}
+
+/// A closed path through one of `through` that leaves out `without`.
+pub fn detour(state: StateId, through: &[ElementId], without: &[ElementId]) -> Basis {
+    of(Proof::Detour, state, through, without)
+}
+
+/// The cut of two elements that carry one current.
+pub fn pair(state: StateId, one: ElementId, other: ElementId) -> Basis {
+    of(Proof::Pair, state, &[one], &[other])
+}
+
+/// The cut that an element without current is.
+pub fn bridge(state: StateId, element: ElementId) -> Basis {
+    of(Proof::Bridge, state, &[element], &[])
+}
+
+/// The cut across which `sources` drive current, or nothing conducts.
+pub fn island(state: StateId, sources: &[ElementId], node: NodeId) -> Basis {
+    at(Proof::Island, state, sources, node)
+}
+
+/// Between which points two members run.
+pub fn ends(state: StateId, one: &[ElementId], other: &[ElementId]) -> Basis {
+    of(Proof::Ends, state, one, other)
+}
+
+/// What meets at a point.
+pub fn meeting(node: NodeId) -> Basis {
+    at(Proof::Meeting, StateId::DRAWN, &[], node)
+}
+
+/// The piece of an element.
+pub fn piece(element: ElementId) -> Basis {
+    of(Proof::Piece, StateId::DRAWN, &[element], &[])
+}
+
+/// A part without a source.
+pub fn block(elements: &[ElementId]) -> Basis {
+    of(Proof::Block, StateId::DRAWN, elements, &[])
+}
+
+/// What shows that a quantity has no single value.
+pub fn cause(state: StateId, cause: &Cause) -> Option<Basis> {
+    match cause {
+        Cause::ZeroLoop { elements } | Cause::VoltageLoop { elements, .. } => Some(short(state, &[], elements)),
+        Cause::CurrentCut { sources, at, .. } => Some(island(state, sources, *at)),
+        Cause::Floating { at } => Some(island(state, &[], *at)),
+        Cause::Between { from, diode: false, .. } => Some(island(state, &[], *from)),
+        _ => None,
+    }
+}
+
+/// What shows that members stand, or do not stand, as a claim says.
+pub fn relation(
+    facts: &Facts<'_>,
+    state: StateId,
+    relation: Relation,
+    branches: &[Vec<ElementId>],
+    verdict: &RelationVerdict,
+) -> Option<Basis> {
+    // A single member in brackets is judged as if its elements had been listed.
+    let singles: Vec<Vec<ElementId>> = match branches {
+        [only] => only.iter().map(|id| vec![*id]).collect(),
+        _ => branches.to_vec(),
+    };
+    let (first, second) = match branches {
+        [_] => (singles.first()?, singles.last()?),
+        _ => (singles.get(verdict.pair.0)?, singles.get(verdict.pair.1)?),
+    };
+    if first == second {
+        return None;
+    }
+    match (&verdict.evidence, relation) {
+        (Why::Idle(element), _) => {
+            let capacitor = matches!(facts.circuit.element(*element).kind, Kind::Capacitor | Kind::Electrolytic);
+            let dead = facts.circuit.branches_of(*element).any(|branch| facts.role(state, branch) == Some(Role::Dead));
+            (dead || capacitor).then(|| bridge(state, *element))
+        }
+        (Why::ShortedBy(element, by), _) => Some(short(state, &[*element], by)),
+        (Why::NoBranch(members), _) => match members[..] {
+            [one] => Some(detour(state, &[one], &[one])),
+            [one, .., other] => Some(detour(state, &[one], &[other])),
+            [] => None,
+        },
+        (_, Relation::Series) if verdict.how != How::No => Some(pair(state, *first.first()?, *second.first()?)),
+        (_, Relation::Series) => Some(detour(state, first, second)),
+        (_, Relation::Parallel) => Some(ends(state, first, second)),
+    }
+}

@@ -1,0 +1,128 @@
+//! Points: between which of them elements run, and what meets there.
+
+use ohmline_circuit::{ElementId, NodeId};
+use ohmline_syntax::{Evidence, EvidenceKind, EvidenceStep};
+
+use super::Teller;
+use super::ways::Way;
+use crate::wording;
+
+/// What runs between two points: the elements at its ends, each with the point.
+struct Member {
+    name: String,
+    ends: [(ElementId, NodeId); 2],
+}
+
+/// Between which points two members run, and whether these are the same.
+pub(super) fn ends(teller: &Teller<'_, '_>) -> Option<Evidence> {
+    let (one, other) = (member(teller, &teller.elements())?, member(teller, &teller.others())?);
+    let same = |a: NodeId, b: NodeId| teller.facts.is_one_point(teller.state, a, b);
+    let [(_, a), (_, b)] = one.ends;
+    let [(_, mut c), (_, mut d)] = other.ends;
+    if !same(a, c) && !same(b, d) && (same(a, d) || same(b, c)) {
+        std::mem::swap(&mut c, &mut d);
+    }
+    let mut steps = Vec::new();
+    for member in [&one, &other] {
+        let (first, second) = (member.ends[0], member.ends[1]);
+        for (words, (id, node)) in [("one end", first), ("the other end", second)] {
+            steps.push(teller.step(id, Some(node), format!("{words} of {} is at {}", member.name, teller.node(node))));
+        }
+    }
+    let mut shared = Vec::new();
+    let mut apart = Vec::new();
+    for (x, y) in [(a, c), (b, d)] {
+        if same(x, y) {
+            shared.push(x);
+            steps.extend(joined(teller, x, y)?);
+        } else {
+            apart.push((x, y));
+        }
+    }
+    let conclusion = match (&shared[..], &apart[..]) {
+        ([_, _], _) => "both run between the same two points".to_owned(),
+        ([one], [(x, y)]) => format!(
+            "they share {}, but {} and {} are two points, which nothing without resistance joins",
+            teller.node(*one),
+            teller.node(*x),
+            teller.node(*y)
+        ),
+        _ => "they share no point".to_owned(),
+    };
+    Some(teller.evidence(EvidenceKind::Points, steps, conclusion))
+}
+
+/// The two points that elements run between as a whole: those that an odd number of their ends touch, or the only two that any touches.
+fn member(teller: &Teller<'_, '_>, elements: &[ElementId]) -> Option<Member> {
+    let circuit = teller.facts.circuit;
+    let mut touched: Vec<(ElementId, NodeId, usize)> = Vec::new();
+    for id in elements {
+        // Of what is joined at three points, the ends of the branches in use.
+        let live: Vec<NodeId> = match circuit.element(*id).terminals[..] {
+            [a, b] => vec![a, b],
+            _ => circuit
+                .branches_of(*id)
+                .filter(|branch| teller.ways.carries(*branch, super::ways::Open::Steady))
+                .flat_map(|branch| [circuit.branch(branch).from, circuit.branch(branch).to])
+                .collect(),
+        };
+        for node in live {
+            let one_point = |at: NodeId| teller.facts.is_one_point(teller.state, at, node);
+            // A single element may have no resistance: its own two ends are then one point, and still two ends.
+            let known = touched.iter_mut().find(|(_, at, _)| *at == node || elements.len() > 1 && one_point(*at));
+            match known {
+                Some((_, _, count)) => *count += 1,
+                None => touched.push((*id, node, 1)),
+            }
+        }
+    }
+    let odd: Vec<(ElementId, NodeId)> =
+        touched.iter().filter(|(_, _, count)| count % 2 == 1).map(|(id, node, _)| (*id, *node)).collect();
+    let ends = match (&odd[..], &touched[..]) {
+        ([one, other], _) => [*one, *other],
+        ([], [one, other]) => [(one.0, one.1), (other.0, other.1)],
+        _ => return None,
+    };
+    Some(Member { name: wording::elements(circuit, elements), ends })
+}
+
+/// What joins two nodes of one point, element by element; nothing when they are one node.
+fn joined(teller: &Teller<'_, '_>, from: NodeId, to: NodeId) -> Option<Vec<EvidenceStep>> {
+    let path = teller.ways.zero_path(from, to, &[])?;
+    let circuit = teller.facts.circuit;
+    let told = path.into_iter().filter_map(|link| {
+        let Way::Branch(branch) = link.way else { return None };
+        let id = circuit.branch(branch).element;
+        let name = wording::conductor(circuit, teller.state, id);
+        let (a, b) = (teller.node(link.from), teller.node(link.to));
+        Some(teller.step(id, Some(link.to), format!("{name} joins {a} and {b} without resistance")))
+    });
+    Some(told.collect())
+}
+
+/// What meets at a point: all that does.
+pub(super) fn meeting(teller: &Teller<'_, '_>) -> Option<Evidence> {
+    let circuit = teller.facts.circuit;
+    let node = *teller.nodes().first()?;
+    let ends = circuit.ends(node);
+    let mut steps: Vec<EvidenceStep> = ends
+        .iter()
+        .map(|end| {
+            let terminal = wording::terminal(circuit, end.element, end.terminal);
+            let place = match teller.node(node) {
+                name if name == terminal || name.starts_with("the end of ") => String::new(),
+                name => format!(" is at {name}"),
+            };
+            teller.step(end.element, Some(node), format!("{terminal}{place}"))
+        })
+        .collect();
+    let conclusion = match ends {
+        [] => {
+            steps.push(teller.place(node, format!("{} is where wires meet", teller.node(node))));
+            "no element is joined there".to_owned()
+        }
+        [_] => "nothing else is joined there, so a current that came to this point could not go on".to_owned(),
+        _ => "that is all that meets there".to_owned(),
+    };
+    Some(teller.evidence(EvidenceKind::Points, steps, conclusion))
+}
