@@ -141,6 +141,8 @@ impl Serialize for DiagnosticJson<'_> {
     }
 }
 
+/// What proves a finding: `kind` says what the steps are (`loop`, `cut`, `points` or `piece`, see `ohmline_syntax::EvidenceKind`), `case` in which
+/// state it is shown (`null` as drawn), `sides` what lies on either side of a cut, `conclusion` what follows.
 struct EvidenceJson<'a>(&'a Evidence, &'a Positions<'a>);
 
 impl Serialize for EvidenceJson<'_> {
@@ -158,6 +160,7 @@ impl Serialize for EvidenceJson<'_> {
     }
 }
 
+/// A step in words (`message`), its `element` and `point` by name (`null` where it has none), and where it stands in the text.
 struct StepJson<'a>(&'a EvidenceStep, &'a Positions<'a>);
 
 impl Serialize for StepJson<'_> {
@@ -171,6 +174,7 @@ impl Serialize for StepJson<'_> {
     }
 }
 
+/// The elements of a side, how many `more` are not listed, and the points at which the cut touches it.
 #[derive(Serialize)]
 struct SideJson<'a> {
     elements: &'a [String],

@@ -51,8 +51,8 @@ pub fn ends(state: StateId, one: &[ElementId], other: &[ElementId]) -> Basis {
 }
 
 /// What meets at a point.
-pub fn meeting(node: NodeId) -> Basis {
-    at(Proof::Meeting, StateId::DRAWN, &[], node)
+pub fn meeting(state: StateId, node: NodeId) -> Basis {
+    at(Proof::Meeting, state, &[], node)
 }
 
 /// The piece of an element.

@@ -3,6 +3,7 @@
 use ohmline_circuit::{ElementId, Kind, Params, Throw};
 use ohmline_syntax::{Diagnostic, Severity};
 
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 use crate::states::{self, ByState};
@@ -57,6 +58,8 @@ impl Rule for DeadThrow {
                 .label(facts.circuit.element(id).value_at, "where it stands")
                 .ask(format!("Where does the current go on from {name}.{contact}?"))
                 .help(format!("Lead {name}.{contact} on, or stand it on the other contact"));
+            let node = facts.circuit.element(id).terminals[if throw == Throw::A { 1 } else { 2 }];
+            said = said.proof(basis::meeting(seen[0].0, node));
             said.cases = states::cases(facts.circuit, seen.iter().map(|(state, ())| *state));
             found.push(said);
         }

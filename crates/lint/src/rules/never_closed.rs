@@ -1,8 +1,10 @@
 //! never-closed: a switch is open in every case.
 
-use ohmline_circuit::{Fault, Kind, Params};
+use ohmline_circuit::topology::Role;
+use ohmline_circuit::{Fault, Kind, Params, StateId};
 use ohmline_syntax::{Diagnostic, Severity};
 
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::places;
 use crate::registry::{Group, Meta, Rule};
@@ -76,7 +78,13 @@ impl Rule for NeverClosed {
                 crate::wording::elements(facts.circuit, &waiting),
                 crate::wording::verb(waiting.len(), "carries", "carry")
             );
+            // What carries nothing by itself, such as a voltmeter, would show nothing.
+            let waits = |other: &&ohmline_circuit::ElementId| {
+                facts.circuit.branches_of(**other).any(|branch| facts.role(StateId::DRAWN, branch) == Some(Role::Dead))
+            };
+            let shown = waiting.iter().find(waits).unwrap_or(&waiting[0]);
             let said = Diagnostic::new(META.name, META.severity, facts.place(id), message)
+                .proof(basis::bridge(StateId::DRAWN, *shown))
                 .ask(format!("In which case is {name} closed?"))
                 .help(format!("Add a case with `{name} = closed`"));
             found.push(places::label_each(said, facts, &waiting, "never live"));

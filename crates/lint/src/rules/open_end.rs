@@ -1,6 +1,6 @@
 //! open-end: a junction or a terminal that only one thing touches.
 
-use ohmline_circuit::{Circuit, NodeId};
+use ohmline_circuit::{Circuit, NodeId, StateId};
 use ohmline_syntax::{Diagnostic, Edit, FileSpan, Fix, Safety, Severity};
 use rustc_hash::FxHashSet;
 
@@ -104,7 +104,7 @@ fn report(
         "What else should be joined at {}?",
         name.map_or_else(|| wording::terminal(circuit, first, end.terminal), |name| format!("@{name}"))
     ));
-    said = said.proof(basis::meeting(node));
+    said = said.proof(basis::meeting(StateId::DRAWN, node));
     if !spare && chain.elements.len() > 1 {
         let rest = &chain.elements[1..];
         said = said.note(format!(
@@ -148,7 +148,7 @@ fn empty_junction(facts: &Facts<'_>, node: NodeId, compare: bool) -> Diagnostic 
     let at = places::of_node(facts, node);
     let message = format!("No element is joined at {}", wording::node(circuit, node));
     let mut said = Diagnostic::new(META.name, META.severity, at, message)
-        .proof(basis::meeting(node))
+        .proof(basis::meeting(StateId::DRAWN, node))
         .here("only wires meet here")
         .ask(format!("Which element should be joined at {}?", wording::node(circuit, node)))
         .help("Join an element here, or take this wire out");
