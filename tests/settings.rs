@@ -272,7 +272,7 @@ fn watching_follows_the_file_wherever_it_comes_and_goes() {
     let lines = BufReader::new(child.stdout.take().expect("piped above")).lines();
     let (sender, received) = channel();
     std::thread::spawn(move || lines.map_while(Result::ok).try_for_each(|line| sender.send(line)));
-    let mut wait = |wanted: &str| {
+    let wait = |wanted: &str| {
         let next = || received.recv_timeout(Duration::from_secs(60));
         while !next().unwrap_or_else(|_| panic!("never printed: {wanted}")).contains(wanted) {}
     };
@@ -288,6 +288,23 @@ fn watching_follows_the_file_wherever_it_comes_and_goes() {
     wait("inner/pier.ohmline: 1 info");
     child.kill().expect("it was started here");
     child.wait().expect("it was started here");
+}
+
+/// The examples of the page about settings are read as they stand there.
+#[test]
+fn the_page_about_settings_holds() {
+    let page =
+        fs::read_to_string(harness::root().join("grammar/settings.md")).expect("the page is part of the project");
+    let mut count = 0;
+    for example in page.split("```toml\n").skip(1).filter_map(|rest| rest.split("```").next()) {
+        let folder = harbor(&[("ohmline.toml", example)]);
+        let (status, out, _) = run(folder.path(), &["check", "ohmline.toml"]);
+        assert_eq!((status, out.as_str()), (Some(0), "ohmline.toml: nothing wrong\n"), "{example}");
+        count += 1;
+    }
+    assert!(count > 0);
+    let list = run(&harness::root(), &["settings", "--list", "--format", "markdown"]).1;
+    assert!(page.contains(list.trim()), "stale: `cargo xtask readme` writes it anew");
 }
 
 #[test]

@@ -18,6 +18,7 @@ use tower_lsp::lsp_types::Url;
 
 use crate::documents::{OpenFiles, Snapshot};
 use crate::overlay::{DiskTrees, Overlay};
+use crate::settings::files::SettingsFiles;
 
 /// Largest file of the workspace that is looked into without being asked for by name.
 const LARGEST: u64 = 16 << 20;
@@ -123,7 +124,7 @@ impl Workspace {
     }
 
     /// The circuits that include a file, by whatever way, and are not open.
-    pub fn readers(&self, home: &Path, open: OpenFiles, disk: &Mutex<DiskTrees>) -> Readers {
+    pub fn readers(&self, home: &Path, open: OpenFiles, disk: &Mutex<DiskTrees>, settings: &SettingsFiles) -> Readers {
         let mut out = Readers::default();
         let addresses: HashMap<_, _> =
             open.iter().map(|(path, (uri, version, _))| (path.clone(), (uri.clone(), *version))).collect();
@@ -140,7 +141,7 @@ impl Workspace {
             all.push((real.clone(), None));
             opened.insert(real);
         }
-        let overlay = Overlay::new(texts, disk);
+        let overlay = Overlay::new(texts, disk, settings);
         for path in self.around(home, &overlay, &mut out.missed) {
             match self.known(&path) {
                 Ok(known) if opened.contains(&known.real) => {}

@@ -28,6 +28,8 @@ use crate::features::colors::Sent;
 use crate::features::commands::Pages;
 use crate::overlay::{DiskTrees, OpenFile};
 use crate::proto::Places;
+use crate::settings::choice::Choice;
+use crate::settings::files::{SettingsFiles, is_settings};
 use crate::settings::{From, Settings};
 use document::Document;
 use edits::apply;
@@ -43,7 +45,8 @@ pub struct Snapshot {
     pub version: Option<i32>,
     /// Everything known about it.
     pub analysis: Arc<Analysis>,
-    /// Of a Markdown document: its circuits, each with the lines between its fences. The analysis of the document itself is then empty.
+    /// Of a Markdown document: its circuits, each with the lines between its fences. The analysis of the document itself is then empty. Of a
+    /// file of settings: none; the analysis holds what is wrong in it.
     pub blocks: Option<Vec<(Span, Arc<Snapshot>)>>,
     /// Of a circuit in a Markdown document: what it stands in, and the text of the document.
     pub around: Option<(Around, Arc<str>)>,
@@ -72,7 +75,8 @@ impl Snapshot {
 
     /// Everything to be said about the document.
     pub fn diagnostics(&self, editor: Editor) -> Vec<Diagnostic> {
-        let of = self.circuits().flat_map(|circuit| {
+        let own = self.blocks.is_some().then_some(self);
+        let of = own.into_iter().chain(self.circuits()).flat_map(|circuit| {
             let places = Places::new(circuit, editor);
             circuit.analysis.diagnostics.iter().map(move |found| places.diagnostic(found))
         });
@@ -95,6 +99,7 @@ struct State {
     untold: Vec<(Url, Vec<Diagnostic>)>,
     stamp: u64,
     settings: Settings,
+    choice: Choice,
     editor: Editor,
 }
 
@@ -122,6 +127,15 @@ impl State {
             }
         }
     }
+
+    /// Every document is to be analysed again.
+    fn all_changed(&mut self) {
+        for document in self.documents.values_mut() {
+            self.stamp += 1;
+            document.overtake(self.stamp);
+            document.by_another = true;
+        }
+    }
 }
 
 /// The shared state of the server.
@@ -139,6 +153,8 @@ pub struct Core {
     pub workspace: Workspace,
     /// What was read from the disk.
     pub disk: Mutex<DiskTrees>,
+    /// The files of settings.
+    pub settings_files: SettingsFiles,
     /// Held while diagnostics are sent, so that those of two states of a document cannot cross on their way out. Taken before the state.
     outgoing: Mutex<()>,
 }
@@ -155,6 +171,7 @@ impl Default for Core {
             colors: Sent::default(),
             workspace: Workspace::default(),
             disk: Mutex::default(),
+            settings_files: SettingsFiles::default(),
             outgoing: Mutex::new(()),
         }
     }
@@ -207,18 +224,31 @@ impl Core {
         self.lock().settings
     }
 
-    /// Changes the settings. Returns whether the message held any of ours, and whether that changed anything.
+    /// Changes the settings. Returns whether the message held any of ours, and whether that changed hints.
     pub fn update_settings(&self, value: &serde_json::Value, from: From) -> (bool, bool) {
         let mut state = self.lock();
-        let before = state.settings;
-        let known = state.settings.update(value, from);
-        (known, before != state.settings)
+        let (hints, layer) = (state.settings, state.choice.layer.clone());
+        let of_hints = state.settings.update(value, from);
+        let (of_findings, _) = state.choice.update(value, from);
+        let changed = hints != state.settings;
+        if *layer != *state.choice.layer {
+            state.all_changed();
+        }
+        drop(state);
+        self.wake();
+        (of_hints || of_findings, changed)
     }
 
-    /// The text of a document as the editor has it now, and whether it is Markdown; `None` when it is not open, or not known any more.
+    /// What is wrong with the editor's settings, in words, once.
+    pub fn take_wrong_settings(&self) -> Vec<String> {
+        std::mem::take(&mut self.lock().choice.wrong)
+    }
+
+    /// The text of a document as the editor has it now, and whether it is Markdown; `None` when it is not open, not known any more, or holds
+    /// no circuit.
     pub fn text(&self, uri: &Url) -> Option<(Arc<String>, bool)> {
         let state = self.lock();
-        let document = state.documents.get(uri).filter(|document| !document.lost)?;
+        let document = state.documents.get(uri).filter(|document| !document.lost && !is_settings(uri.path()))?;
         Some((document.text.clone(), document.markdown))
     }
 
@@ -255,7 +285,7 @@ impl Core {
     /// The circuits that include a file and are not open. Reads from the disk.
     pub fn readers(&self, home: &Path) -> Readers {
         let open = self.lock().open_files();
-        self.workspace.readers(home, open, &self.disk)
+        self.workspace.readers(home, open, &self.disk, &self.settings_files)
     }
 
     /// A document was opened. Whether it is Markdown shows in its address.
@@ -341,6 +371,7 @@ impl Core {
             document.stop();
             state.untold.push((uri.clone(), Vec::new()));
             if let Some(path) = document.path {
+                self.settings_files.forget(&path);
                 state.file_changed(&path, None);
             }
         }
@@ -357,6 +388,7 @@ impl Core {
             let Some(path) = file_path(&uri) else { continue };
             self.workspace.file_changed(&path);
             if !state.documents.contains_key(&uri) {
+                self.settings_files.forget(&path);
                 state.file_changed(&path, None);
             }
         }

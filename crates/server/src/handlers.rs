@@ -53,10 +53,13 @@ impl Backend {
         tokio::spawn(async move {
             let item = ConfigurationItem { scope_uri: None, section: Some("ohmline".to_owned()) };
             let answer = client.configuration(vec![item]).await;
-            if let Some(section) = answer.ok().and_then(|sections| sections.into_iter().next())
-                && core.update_settings(&section, From::Ours).1
-            {
-                refresh(&core, client);
+            if let Some(section) = answer.ok().and_then(|sections| sections.into_iter().next()) {
+                if core.update_settings(&section, From::Ours).1 {
+                    refresh(&core, client.clone());
+                }
+                for line in core.take_wrong_settings() {
+                    client.log_message(MessageType::WARNING, line).await;
+                }
             }
         });
     }
@@ -225,6 +228,7 @@ impl LanguageServer for Backend {
 
     async fn initialized(&self, _: InitializedParams) {
         let editor = self.core.editor();
+        self.core.take_wrong_settings().into_iter().for_each(|line| self.log(line));
         if editor.configuration {
             self.pull_settings();
         }
@@ -278,6 +282,7 @@ impl LanguageServer for Backend {
 
     async fn did_change_configuration(&self, params: DidChangeConfigurationParams) {
         let (known, changed) = self.core.update_settings(&params.settings, From::Everyone);
+        self.core.take_wrong_settings().into_iter().for_each(|line| self.log(line));
         if changed {
             refresh(&self.core, self.client.clone());
         } else if !known && self.core.editor().configuration {
@@ -523,7 +528,11 @@ impl LanguageServer for Backend {
         let wanted = Span::new(places.offset(params.range.start), places.offset(params.range.end));
         let mut found = Vec::new();
         if wants(&CodeActionKind::QUICKFIX) {
-            let of = snapshot.circuits().flat_map(|circuit| actions::quick_fixes(circuit, editor, wanted));
+            let own = snapshot.blocks.is_some().then_some(&*snapshot);
+            let of = own
+                .into_iter()
+                .chain(snapshot.circuits())
+                .flat_map(|circuit| actions::quick_fixes(circuit, editor, wanted));
             found.extend(of);
         }
         let fits = |action: &CodeActionOrCommand| match action {

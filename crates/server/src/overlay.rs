@@ -5,9 +5,12 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::SystemTime;
 
-use ohmline_analysis::FileSystem;
+use ohmline_analysis::{FileSystem, Settings};
 use ohmline_files::Oddity;
+use ohmline_settings::Layer;
 use ohmline_syntax::Tree;
+
+use crate::settings::files::SettingsFiles;
 
 /// An open document, as the analysis of another one sees it.
 #[derive(Clone)]
@@ -34,14 +37,23 @@ struct Kept {
 pub struct Overlay<'a> {
     open: HashMap<PathBuf, OpenFile>,
     disk: &'a Mutex<DiskTrees>,
+    settings: &'a SettingsFiles,
     asked: Mutex<Vec<PathBuf>>,
     odd: Mutex<Vec<(PathBuf, Oddity)>>,
 }
 
 impl<'a> Overlay<'a> {
     /// A view of these documents over the disk.
-    pub fn new(open: HashMap<PathBuf, OpenFile>, disk: &'a Mutex<DiskTrees>) -> Self {
-        Self { open, disk, asked: Mutex::default(), odd: Mutex::default() }
+    pub fn new(open: HashMap<PathBuf, OpenFile>, disk: &'a Mutex<DiskTrees>, settings: &'a SettingsFiles) -> Self {
+        Self { open, disk, settings, asked: Mutex::default(), odd: Mutex::default() }
+    }
+
+    /// The settings of a document at this path.
+    pub fn settings(&self, document: Option<&Path>, editor: &Arc<Layer>) -> Arc<Settings> {
+        let open = |path: &Path| self.open.get(path).map(|file| file.text.clone());
+        let found = self.settings.of(document, &open, editor);
+        self.asked.lock().unwrap_or_else(PoisonError::into_inner).extend(found.asked);
+        found.settings
     }
 
     /// Every file that was asked for.
@@ -106,7 +118,8 @@ impl FileSystem for Overlay<'_> {
     }
 
     fn exists(&self, path: &Path) -> bool {
-        self.open.contains_key(path) || path.exists()
+        // It is asked for files of settings alone, with every analysis.
+        self.open.contains_key(path) || self.settings.exists(path)
     }
 
     fn real_path(&self, path: &Path) -> PathBuf {

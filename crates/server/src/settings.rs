@@ -1,4 +1,7 @@
-//! What the user can choose in the editor.
+//! What the user can choose: in the editor, and in the `ohmline.toml` of the circuits.
+
+pub mod choice;
+pub mod files;
 
 use serde_json::Value;
 

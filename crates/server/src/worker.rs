@@ -10,7 +10,8 @@ use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
 use ohmline_analysis::markdown::{Around, blocks};
-use ohmline_analysis::{Analysis, Settings, analyze_unless, load};
+use ohmline_analysis::{Analysis, analyze_unless, load};
+use ohmline_settings::File;
 use ohmline_syntax::{Span, Tree};
 use tokio::runtime::Handle;
 use tower_lsp::Client;
@@ -20,6 +21,7 @@ use crate::documents::{Core, Job, Outcome, Request, Snapshot, fault};
 use crate::editor::Editor;
 use crate::overlay::{DiskTrees, Overlay};
 use crate::progress;
+use crate::settings::files::{SettingsFiles, is_settings};
 use crate::transport::{Out, panic_text};
 
 /// Room for deeply nested expressions.
@@ -52,7 +54,7 @@ fn work(core: &Core, out: &Out, client: &Client, runtime: &Handle) {
                     let title = format!("Solving {}", name(&request));
                     progress::begin(client, runtime, request.stamp, title)
                 });
-                let outcome = run(&request, &core.disk, out);
+                let outcome = run(&request, &core.disk, &core.settings_files, out);
                 drop(shown);
                 let newest = outcome.snapshot.clone();
                 core.publish(&request, &outcome.diagnostics, |found| {
@@ -94,9 +96,9 @@ fn publish(out: &Out, uri: Url, diagnostics: Vec<Diagnostic>, version: Option<i3
 }
 
 /// Analyzes a document. A panic on the way is a fault of this program: it is said so in place of diagnostics.
-fn run(request: &Request, disk: &Mutex<DiskTrees>, out: &Out) -> Outcome {
+fn run(request: &Request, disk: &Mutex<DiskTrees>, settings: &SettingsFiles, out: &Out) -> Outcome {
     let begun = Instant::now();
-    let found = std::panic::catch_unwind(AssertUnwindSafe(|| try_run(request, disk)));
+    let found = std::panic::catch_unwind(AssertUnwindSafe(|| try_run(request, disk, settings)));
     let mut outcome = found.unwrap_or_else(|panic| {
         let what = panic_text(panic.as_ref());
         let message = format!("analyzing version {} of {} failed: {what}", request.version, request.uri);
@@ -119,9 +121,9 @@ fn name(request: &Request) -> String {
     }
 }
 
-fn try_run(request: &Request, disk: &Mutex<DiskTrees>) -> Outcome {
+fn try_run(request: &Request, disk: &Mutex<DiskTrees>, settings: &SettingsFiles) -> Outcome {
     let files = request.open.iter().map(|(path, (_, _, file))| (path.clone(), file.clone())).collect();
-    let overlay = Overlay::new(files, disk);
+    let overlay = Overlay::new(files, disk, settings);
     let open: HashMap<_, _> =
         request.open.iter().map(|(path, (uri, version, _))| (path.clone(), (uri.clone(), *version))).collect();
     let snapshot = |analysis: Analysis, blocks: Blocks, around: Option<(Around, Arc<str>)>| {
@@ -135,7 +137,10 @@ fn try_run(request: &Request, disk: &Mutex<DiskTrees>) -> Outcome {
             names: Default::default(),
         })
     };
-    let (found, tree) = if request.markdown {
+    let (found, tree) = if is_settings(request.uri.path()) {
+        let file = File::new(&name(request), request.path.as_deref(), &request.text);
+        (Some(snapshot(file.analysis, Some(Vec::new()), None)), None)
+    } else if request.markdown {
         (markdown(request, &overlay, &snapshot), None)
     } else {
         let tree = Arc::new(match &request.tree {
@@ -155,9 +160,10 @@ fn try_run(request: &Request, disk: &Mutex<DiskTrees>) -> Outcome {
 fn circuit(request: &Request, overlay: &Overlay<'_>, tree: Arc<Tree>) -> Option<Analysis> {
     let sources = load(&name(request), request.path.as_deref(), tree, overlay);
     let stop = || request.stop.load(Ordering::Relaxed);
-    let mut analysis = analyze_unless(sources, &Settings::default(), &stop)?;
+    let settings = overlay.settings(request.path.as_deref(), &request.choice);
+    let mut analysis = analyze_unless(sources, &settings, &stop)?;
     let odd = ohmline_files::reports(&analysis.sources, |at, path| if at == 0 { None } else { overlay.oddity(path?) });
-    analysis.diagnostics.splice(0..0, odd);
+    analysis.diagnostics.splice(0..0, settings.findings.apply(odd));
     Some(analysis)
 }
 
@@ -179,5 +185,8 @@ fn markdown(
         found.push((block.span, snapshot(analysis, None, Some((block.around, text.clone())))));
     }
     let nothing = Tree { text, stmts: Vec::new(), blocks: Vec::new(), block_problems: Vec::new() };
-    Some(snapshot(circuit(request, overlay, Arc::new(nothing))?, Some(found), None))
+    let mut bare = circuit(request, overlay, Arc::new(nothing))?;
+    // What there is to say is said of the circuits in it.
+    bare.diagnostics.clear();
+    Some(snapshot(bare, Some(found), None))
 }

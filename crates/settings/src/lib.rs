@@ -21,4 +21,4 @@ pub use deny::Deny;
 pub use file::{FILE, File, candidates, nearest};
 pub use force::{InForce, Origin, in_force};
 pub use layer::{Layer, Stated, Target};
-pub use read::{Read, read, read_value};
+pub use read::{KEYS, Read, read, read_value};

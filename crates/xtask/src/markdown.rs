@@ -27,7 +27,14 @@ use serde_json::Value;
 use crate::root;
 
 /// The pages with examples.
-const PAGES: &[&str] = &["README.md", "DEVELOPERS.md", "grammar/README.md", "grammar/rules.md", "samples/README.md"];
+const PAGES: &[&str] = &[
+    "README.md",
+    "DEVELOPERS.md",
+    "grammar/README.md",
+    "grammar/rules.md",
+    "grammar/settings.md",
+    "samples/README.md",
+];
 
 /// Begins a line of a `sh` block that runs the project's command.
 const COMMAND: &str = "cargo run --release -- ";

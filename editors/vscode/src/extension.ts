@@ -128,11 +128,14 @@ class Session implements vscode.Disposable {
     this.log.info(`Starting ${found.program} (found by ${found.by})`);
     const server: ServerOptions = { command: found.program, args: ['serve', '--stdio'] };
     const options: LanguageClientOptions = {
-      // In Markdown, the blocks between fences marked `ohmline`.
-      documentSelector: ['ohmline', 'markdown'].flatMap((language) => [
-        { language, scheme: 'file' },
-        { language, scheme: 'untitled' },
-      ]),
+      // In Markdown, the blocks between fences marked `ohmline`; and the settings.
+      documentSelector: [
+        ...['ohmline', 'markdown'].flatMap((language) => [
+          { language, scheme: 'file' },
+          { language, scheme: 'untitled' },
+        ]),
+        { scheme: 'file', pattern: '**/ohmline.toml' },
+      ],
       outputChannel: this.log,
       initializationOptions: { ohmline: { hints: vscode.workspace.getConfiguration('ohmline').get('hints') } },
       // The server asks for news of files itself.

@@ -6,6 +6,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, PoisonError};
 use std::time::{Duration, Instant};
 
+use ohmline_settings::Layer;
 use ohmline_syntax::Tree;
 use tower_lsp::lsp_types::{Diagnostic, Url};
 
@@ -41,6 +42,8 @@ pub struct Request {
     pub stamp: u64,
     /// All open documents that are files.
     pub open: OpenFiles,
+    /// What the editor's settings say of findings.
+    pub choice: Arc<Layer>,
     /// Whether it is analysed since another file changed.
     pub by_another: bool,
     /// What the editor can do.
@@ -105,6 +108,7 @@ impl Core {
                 version: document.version,
                 stamp: document.stamp,
                 by_another: document.by_another,
+                choice: state.choice.layer.clone(),
                 editor: state.editor,
                 uri,
                 open,
