@@ -12,10 +12,15 @@ hook -group ohmline-lsp global BufSetOption filetype=ohmline %{
     }
 }
 
+define-command -hidden ohmline-beside-the-text %{
+    lsp-inlay-hints-enable window
+    # Kakoune 2024 and later.
+    try %{ lsp-inlay-diagnostics-enable window }
+}
+
 hook -group ohmline-lsp global WinSetOption filetype=ohmline %{
     lsp-enable-window
-    lsp-inlay-hints-enable window
-    lsp-inlay-diagnostics-enable window
+    ohmline-beside-the-text
 }
 
 # Circuits in Markdown: `ohmline-in-markdown`, for a hook of your own (see README.md). It takes the place of other servers for the buffer.
@@ -30,7 +35,6 @@ define-command ohmline-in-markdown -docstring 'check the circuits of this Markdo
             args = ["serve"]
         }
         lsp-enable-window
-        lsp-inlay-hints-enable window
-        lsp-inlay-diagnostics-enable window
+        ohmline-beside-the-text
     }
 }

@@ -29,8 +29,9 @@ hook -group ohmline-highlight global WinSetOption filetype=ohmline %{
 }
 
 hook global BufSetOption filetype=ohmline %{
-    set-option buffer comment_line '#'
     set-option buffer indentwidth 2
+    # An option of comment.kak, which comes with the editor.
+    try %{ set-option buffer comment_line '#' }
 }
 
 declare-option -hidden str-list ohmline_all_words
