@@ -201,6 +201,15 @@ class Session implements vscode.Disposable {
 
 /** The client, leaving to the extension the commands that it registers itself. */
 class Client extends LanguageClient {
+  /** The library takes every end of the server for an error, also the one that was asked for. */
+  override error(message: string, data?: unknown, showNotification?: boolean | 'force'): void {
+    if (/^Server process exited with code 0\b/.test(message)) {
+      this.info('The server has ended.', data, false);
+    } else {
+      super.error(message, data, showNotification);
+    }
+  }
+
   protected override fillInitializeParams(params: Parameters<LanguageClient['fillInitializeParams']>[0]): void {
     super.fillInitializeParams(params);
     const command = this.getFeature('workspace/executeCommand');
