@@ -376,3 +376,36 @@ fn what_could_not_be_looked_through_is_said() {
     let text = said["params"]["message"].as_str().expect("text");
     assert!(text.contains("may still stand in files") && text.contains("heap.ohmline (it is larger"), "{text}");
 }
+
+/// What is declared in files that nobody has opened is found by name, too.
+#[test]
+fn symbols_of_files_that_nobody_has_opened() {
+    let notes = "# Notes \u{1f6a2}\n\n> ```ohmline\n> lamp Beacon = 3 ohm\n> ```\n";
+    let files = [("kit.ohmline", KIT), ("lights/pier.ohmline", PIER), ("notes.md", notes)];
+    let mut quay = Quay::new(&files, &["", "lights"]);
+    let find = |quay: &mut Quay, word: &str| -> Vec<(String, Value)> {
+        let found = quay.session.request("workspace/symbol", json!({ "query": word })).expect("symbols");
+        let root = quay.uri("");
+        let one = |symbol: &Value| {
+            let file = symbol["location"]["uri"].as_str().and_then(|uri| uri.strip_prefix(&root));
+            (file.expect("in the folder").to_owned(), symbol["location"]["range"]["start"].clone())
+        };
+        found.as_array().expect("a list").iter().map(one).collect()
+    };
+    let at = |name: &str, text: &str, piece: &str| vec![(name.to_owned(), place(text, piece, 0, "utf-16"))];
+    assert_eq!(find(&mut quay, "bea"), at("notes.md", notes, "Beacon"));
+    // Once, though two of the folders hold the file.
+    assert_eq!(find(&mut quay, "west"), at("lights/pier.ohmline", PIER, "West"));
+    // An open file as it is in the editor.
+    quay.open("notes.md");
+    let uri = quay.uri("notes.md");
+    quay.session.change(&uri, 2, None, &notes.replace("Beacon", "Light"));
+    let document = json!({ "textDocument": { "uri": uri } });
+    quay.session.request("textDocument/documentSymbol", document).expect("it is analysed");
+    assert_eq!(find(&mut quay, "bea"), []);
+    quay.session.close(&uri);
+    assert_eq!(find(&mut quay, "bea"), at("notes.md", notes, "Beacon"));
+    quay.write("notes.md", &notes.replace("Beacon", "Beam"));
+    assert_eq!(find(&mut quay, "bea"), at("notes.md", notes, "Beacon"));
+    assert_eq!(find(&mut quay, "beac"), []);
+}

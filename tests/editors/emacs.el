@@ -100,6 +100,33 @@
     (eglot-shutdown (eglot-current-server) nil 10)
     (kill-buffer)))
 
+(defun test-rename-elsewhere (folder)
+  "A part that a file in FOLDER uses which is not open is renamed there too."
+  (let ((kit (expand-file-name "kit.ohmline" folder))
+        (quay (expand-file-name "quay.ohmline" folder))
+        (eglot-confirm-server-initiated-edits nil))
+    (write-region "include \"kit.ohmline\"\nbattery B1 = 3 V\nlantern West\nB1+ -- @West.in\n@West.out -- B1-\n" nil quay nil 'quiet)
+    (write-region "part lantern(in, out)\n  lamp L = 6 ohm\n  @in -- L -- @out\nend\n" nil kit nil 'quiet)
+    (find-file kit)
+    (call-interactively #'eglot)
+    (goto-char (point-min))
+    (search-forward "lantern")
+    (backward-char)
+    ;; Nobody is there to confirm the change of files that are not open.
+    (cl-letf (((symbol-function 'y-or-n-p) (lambda (&rest _) t))
+              ((symbol-function 'yes-or-no-p) (lambda (&rest _) t)))
+      (eglot-rename "lampion"))
+    (goto-char (point-min))
+    (test-ok (looking-at-p "part lampion(in, out)") "a part is renamed")
+    (with-current-buffer (find-file-noselect quay)
+      (goto-char (point-min))
+      (test-ok (search-forward "\nlampion West\n" nil t) "and in a file that was not open")
+      (set-buffer-modified-p nil)
+      (kill-buffer))
+    (set-buffer-modified-p nil)
+    (eglot-shutdown (eglot-current-server) nil 10)
+    (kill-buffer)))
+
 (defun test-session ()
   "The session."
   (let* ((server (or (getenv "OHMLINE") (error "OHMLINE names the command to test")))
@@ -202,6 +229,7 @@ claim R1, R2 in series
     (eglot-shutdown (eglot-current-server) nil 10)
     (test-ok (null (eglot-current-server)) "the server ends when asked")
     (test-markdown folder)
+    (test-rename-elsewhere folder)
     (delete-directory folder t)))
 
 (condition-case problem

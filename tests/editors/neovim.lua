@@ -138,6 +138,25 @@ local function format()
     'formatting writes the canonical spelling')
 end
 
+-- A part that a file uses which is not open is renamed there too.
+local function rename_elsewhere(folder)
+  vim.fn.writefile({ 'include "kit.ohmline"', 'battery B1 = 3 V', 'lantern West', 'B1+ -- @West.in', '@West.out -- B1-' },
+    folder .. '/quay.ohmline')
+  vim.fn.writefile({ 'part lantern(in, out)', '  lamp L = 6 ohm', '  @in -- L -- @out', 'end' }, folder .. '/kit.ohmline')
+  vim.cmd('edit ' .. vim.fn.fnameescape(folder .. '/kit.ohmline'))
+  check(vim.wait(LIMIT, function() return next(vim.lsp.buf_get_clients(0)) ~= nil end, 10), 'the kit has the server')
+  vim.api.nvim_win_set_cursor(0, { 1, 6 })
+  local params = vim.lsp.util.make_position_params()
+  params.newName = 'lampion'
+  vim.lsp.util.apply_workspace_edit(ask('textDocument/rename', params), encoding())
+  check(line(1) == 'part lampion(in, out)', 'a part is renamed')
+  local other = vim.fn.bufnr(folder .. '/quay.ohmline')
+  check(other ~= -1 and vim.api.nvim_buf_get_lines(other, 2, 3, false)[1] == 'lampion West',
+    'and in a file that was not open')
+  vim.cmd('bdelete! ' .. other)
+  vim.cmd('bdelete!')
+end
+
 -- A circuit between fences, in a buffer of its own. The server comes once there is one.
 local function markdown(folder)
   local file = folder .. '/notes.md'
@@ -238,6 +257,7 @@ local function run()
   check(diagnostics()[1].lnum == 9, 'in the line where it was made')
 
   markdown(folder)
+  rename_elsewhere(folder)
   for _, client in ipairs(vim.lsp.get_active_clients()) do
     client.stop()
   end

@@ -5,18 +5,20 @@
 
 use std::collections::{HashMap, HashSet};
 use std::path::{Path, PathBuf};
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 use std::time::SystemTime;
 
 use ohmline_analysis::load::{WORKSPACE_FILE, workspace_root};
-use ohmline_analysis::markdown::{blocks, is_markdown};
-use ohmline_analysis::{Analysis, FileSystem, Sources, load};
+use ohmline_analysis::markdown::{Around, Block, blocks, is_markdown};
+use ohmline_analysis::{Analysis, FileSystem, Source, Sources, load};
 use ohmline_files::{Depth, Listing, real_path};
 use ohmline_syntax::tree::StmtKind;
-use ohmline_syntax::{FileId, Tree};
-use tower_lsp::lsp_types::Url;
+use ohmline_syntax::{FileId, LineIndex, Tree};
+use tower_lsp::lsp_types::{SymbolInformation, Url};
 
 use crate::documents::{OpenFiles, Snapshot};
+use crate::editor::Editor;
+use crate::navigation;
 use crate::overlay::{DiskTrees, Overlay};
 use crate::settings::files::SettingsFiles;
 
@@ -41,6 +43,8 @@ struct Known {
     stamp: (SystemTime, u64),
     real: PathBuf,
     includes: Vec<PathBuf>,
+    /// What it declares, once somebody has asked.
+    declares: OnceLock<Vec<SymbolInformation>>,
 }
 
 /// The circuits that include a file and are not open.
@@ -82,6 +86,11 @@ impl Workspace {
             self.lock().folders.iter().filter(|folder| home.starts_with(folder)).cloned().collect();
         let mut roots: Vec<(PathBuf, Depth)> = open.into_iter().map(|folder| (folder, Depth::Below)).collect();
         roots.push((own, depth));
+        self.list(&roots, missed)
+    }
+
+    /// The files in folders that may hold circuits, each once.
+    fn list(&self, roots: &[(PathBuf, Depth)], missed: &mut Vec<String>) -> Vec<PathBuf> {
         let mut found = Vec::new();
         for (number, root) in roots.iter().enumerate() {
             let within = |(other, (folder, depth)): (usize, &(PathBuf, Depth))| {
@@ -107,6 +116,20 @@ impl Workspace {
         found
     }
 
+    /// What the circuits in the folders of the editor declare that are not open.
+    pub fn declared(&self, open: &OpenFiles, editor: Editor) -> Vec<SymbolInformation> {
+        let roots: Vec<_> = self.lock().folders.iter().map(|folder| (folder.clone(), Depth::Below)).collect();
+        let opened: HashSet<PathBuf> = open.keys().map(|path| real_path(path)).collect();
+        let mut out = Vec::new();
+        for path in self.list(&roots, &mut Vec::new()) {
+            let Ok(known) = self.known(&path) else { continue };
+            if !opened.contains(&known.real) {
+                out.extend_from_slice(known.declares.get_or_init(|| declares(&path, editor)));
+            }
+        }
+        out
+    }
+
     /// What a file on the disk includes.
     fn known(&self, path: &Path) -> Result<Arc<Known>, String> {
         let found = std::fs::metadata(path).map_err(|error| error.to_string())?;
@@ -118,7 +141,12 @@ impl Workspace {
             return Err(format!("it is larger than {} MiB", LARGEST >> 20));
         }
         let text = ohmline_files::read(path)?.text;
-        let known = Arc::new(Known { stamp, real: real_path(path), includes: includes(path, &text) });
+        let known = Arc::new(Known {
+            stamp,
+            real: real_path(path),
+            includes: includes(path, &text),
+            declares: OnceLock::new(),
+        });
         self.lock().known.insert(path.to_path_buf(), known.clone());
         Ok(known)
     }
@@ -215,30 +243,41 @@ fn includes(path: &Path, text: &str) -> Vec<PathBuf> {
 fn read(path: &Path, overlay: &Overlay<'_>, open: &HashMap<PathBuf, (Url, i32)>) -> Result<Vec<Arc<Snapshot>>, String> {
     let uri = Url::from_file_path(path).map_err(|()| "its path has no address".to_owned())?;
     let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-    let snapshot = |tree: Arc<Tree>, around| {
-        Arc::new(Snapshot {
-            uri: uri.clone(),
-            version: None,
-            analysis: Arc::new(unsolved(load(&name, Some(path), tree, overlay))),
-            blocks: None,
-            around,
-            open: open.clone(),
-            names: Default::default(),
-        })
-    };
+    let snapshot =
+        |tree: Arc<Tree>, around| unsolved(&uri, load(&name, Some(path), tree, overlay), around, open.clone());
     if !is_markdown(&name) {
         return Ok(vec![snapshot(overlay.tree(path)?, None)]);
     }
     let text = overlay.read(path)?;
-    let circuit = |block: ohmline_analysis::markdown::Block| {
-        snapshot(Arc::new(ohmline_syntax::parse(&block.text)), Some((block.around, text.clone())))
-    };
+    let circuit =
+        |block: Block| snapshot(Arc::new(ohmline_syntax::parse(&block.text)), Some((block.around, text.clone())));
     Ok(blocks(&text).into_iter().map(circuit).collect())
 }
 
-/// An analysis that knows the texts and nothing else.
-fn unsolved(sources: Sources) -> Analysis {
-    Analysis {
+/// What a file on the disk declares.
+fn declares(path: &Path, editor: Editor) -> Vec<SymbolInformation> {
+    let (Ok(found), Ok(uri)) = (ohmline_files::read(path), Url::from_file_path(path)) else { return Vec::new() };
+    let of = |text: &str, around| {
+        let tree = Arc::new(ohmline_syntax::parse(text));
+        let lines = Arc::new(LineIndex::new(text));
+        let source = Source { name: String::new(), path: None, tree, lines, includes: Vec::new() };
+        navigation::declared(&unsolved(&uri, Sources { files: vec![source] }, around, HashMap::new()), editor)
+    };
+    if !is_markdown(&path.to_string_lossy()) {
+        return of(&found.text, None);
+    }
+    let all = blocks(&found.text).into_iter();
+    all.flat_map(|block| of(&block.text, Some((block.around, found.text.clone())))).collect()
+}
+
+/// What is known of a circuit from its texts alone.
+fn unsolved(
+    uri: &Url,
+    sources: Sources,
+    around: Option<(Around, Arc<str>)>,
+    open: HashMap<PathBuf, (Url, i32)>,
+) -> Arc<Snapshot> {
+    let analysis = Analysis {
         sources,
         circuit: Arc::default(),
         topologies: Vec::new(),
@@ -246,7 +285,16 @@ fn unsolved(sources: Sources) -> Analysis {
         relations: Vec::new(),
         diagnostics: Vec::new(),
         allowed: Vec::new(),
-    }
+    };
+    Arc::new(Snapshot {
+        uri: uri.clone(),
+        version: None,
+        analysis: Arc::new(analysis),
+        blocks: None,
+        around,
+        open,
+        names: Default::default(),
+    })
 }
 
 /// Where a name that stands in a circuit is at home, if other files can speak of it: a part and what is in it, a `let`.

@@ -19,7 +19,7 @@ use ohmline_syntax::{Encoding, Span};
 use tokio::sync::watch;
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result as RpcResult};
 use tower_lsp::lsp_types::{
-    Diagnostic, DiagnosticSeverity, NumberOrString, Position, TextDocumentContentChangeEvent, Url,
+    Diagnostic, DiagnosticSeverity, NumberOrString, Position, SymbolInformation, TextDocumentContentChangeEvent, Url,
 };
 
 use crate::closed::{Readers, Workspace};
@@ -286,6 +286,15 @@ impl Core {
     pub fn readers(&self, home: &Path) -> Readers {
         let open = self.lock().open_files();
         self.workspace.readers(home, open, &self.disk, &self.settings_files)
+    }
+
+    /// What the circuits in the folders of the editor declare that are not open. Reads from the disk.
+    pub fn declared_elsewhere(&self) -> Vec<SymbolInformation> {
+        let (open, editor) = {
+            let state = self.lock();
+            (state.open_files(), state.editor)
+        };
+        self.workspace.declared(&open, editor)
     }
 
     /// A document was opened. Whether it is Markdown shows in its address.

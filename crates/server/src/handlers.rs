@@ -401,7 +401,14 @@ impl LanguageServer for Backend {
     }
 
     async fn symbol(&self, params: WorkspaceSymbolParams) -> Result<Option<Vec<SymbolInformation>>> {
-        Ok(Some(navigation::workspace_symbols(&self.core.snapshots(), self.core.editor(), &params.query)))
+        let (core, editor) = (self.core.clone(), self.core.editor());
+        let open = self.core.snapshots();
+        let find = move || {
+            let mut declared: Vec<_> = open.iter().flat_map(|circuit| navigation::declared(circuit, editor)).collect();
+            declared.extend(core.declared_elsewhere());
+            navigation::workspace_symbols(declared, &params.query)
+        };
+        tokio::task::spawn_blocking(find).await.map(Some).map_err(|_| Error::internal_error())
     }
 
     async fn folding_range(&self, params: FoldingRangeParams) -> Result<Option<Vec<FoldingRange>>> {

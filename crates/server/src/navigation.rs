@@ -177,35 +177,42 @@ fn symbol(places: &Places<'_>, entry: &Entry) -> DocumentSymbol {
 /// Most symbols of all documents that are answered at once.
 const MOST_SYMBOLS: usize = 500;
 
-/// What the documents declare whose names hold the letters of a word in this order.
-pub fn workspace_symbols(snapshots: &[Arc<Snapshot>], editor: Editor, word: &str) -> Vec<SymbolInformation> {
-    let wanted = word.to_lowercase();
+/// Everything that a circuit declares.
+pub fn declared(snapshot: &Snapshot, editor: Editor) -> Vec<SymbolInformation> {
+    let places = Places::new(snapshot, editor);
     let mut out = Vec::new();
-    for snapshot in snapshots {
-        let places = Places::new(snapshot, editor);
-        let mut entries = outline(&snapshot.analysis.sources.file(FileId::MAIN).tree);
-        let mut container: Vec<Option<String>> = vec![None; entries.len()];
-        while let Some(mut entry) = entries.pop() {
-            let of = container.pop().flatten();
-            for own in std::mem::take(&mut entry.children) {
-                entries.push(own);
-                container.push(Some(entry.name.clone()));
-            }
-            if entry.kind == EntryKind::Question || !holds(&entry.name, &wanted) || out.len() >= MOST_SYMBOLS {
-                continue;
-            }
-            #[allow(deprecated, reason = "the shape of the protocol still has the field")]
-            out.push(SymbolInformation {
-                name: entry.name.clone(),
-                kind: kind(entry.kind),
-                tags: None,
-                deprecated: None,
-                location: Location::new(snapshot.uri.clone(), places.range(entry.at)),
-                container_name: of,
-            });
+    let mut entries = outline(&snapshot.analysis.sources.file(FileId::MAIN).tree);
+    let mut container: Vec<Option<String>> = vec![None; entries.len()];
+    while let Some(mut entry) = entries.pop() {
+        let of = container.pop().flatten();
+        for own in std::mem::take(&mut entry.children) {
+            entries.push(own);
+            container.push(Some(entry.name.clone()));
         }
+        if entry.kind == EntryKind::Question {
+            continue;
+        }
+        #[allow(deprecated, reason = "the shape of the protocol still has the field")]
+        out.push(SymbolInformation {
+            name: entry.name.clone(),
+            kind: kind(entry.kind),
+            tags: None,
+            deprecated: None,
+            location: Location::new(snapshot.uri.clone(), places.range(entry.at)),
+            container_name: of,
+        });
     }
-    out.sort_by(|a, b| (a.name.len(), &a.name).cmp(&(b.name.len(), &b.name)));
+    out
+}
+
+/// Those of what is declared whose names hold the letters of a word in this order, the shortest first.
+pub fn workspace_symbols(declared: Vec<SymbolInformation>, word: &str) -> Vec<SymbolInformation> {
+    let wanted = word.to_lowercase();
+    let mut out = declared;
+    out.retain(|symbol| holds(&symbol.name, &wanted));
+    let place = |symbol: &SymbolInformation| (symbol.location.uri.clone(), symbol.location.range.start);
+    out.sort_by(|a, b| (a.name.len(), &a.name).cmp(&(b.name.len(), &b.name)).then_with(|| place(a).cmp(&place(b))));
+    out.truncate(MOST_SYMBOLS);
     out
 }
 
