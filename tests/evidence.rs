@@ -206,7 +206,9 @@ impl Case<'_> {
         self.ensure(self.proof.conclusion.starts_with("There is no resistance on the way"), "an unknown conclusion");
         let mut left_over = Rational::from(0);
         let mut exact = true;
-        for (branch, before) in walk {
+        // Where a wire makes both ends one node, nothing tells which way round the loop is.
+        let wired = walk.iter().any(|(by, _)| by.is_none());
+        for ((branch, before), step) in walk.iter().zip(steps) {
             let Some(branch) = *branch else { continue };
             let place = self.circuit.branch(branch);
             let name = self.circuit.element(place.element).name.as_str();
@@ -222,6 +224,9 @@ impl Case<'_> {
                 Law::Short => {}
                 Law::Emf { emf, internal } => {
                     self.ensure(internal == 0 || excepted(), "a source with internal resistance");
+                    let falls = emf.clone() * &sign > 0;
+                    let told = (step.text.contains(" V down)"), step.text.contains(" V up)"));
+                    self.ensure(wired || emf == 0 || told == (falls, !falls), "a step up or down");
                     left_over += emf * sign;
                 }
                 Law::Diode { drop, resistance } => {
@@ -678,7 +683,7 @@ fn the_terminal_proves_what_it_is_asked_to() {
     let proof = "  proof: a closed path, in \"night\"\n\
                  \u{20}        From B1+ through S1 (closed) to the point between S1 and F1\n\
                  \u{20}        On through F1 to B1-\n\
-                 \u{20}        Back through B1 to B1+\n\
+                 \u{20}        Back through B1 (6.00 V up) to B1+\n\
                  \u{20}        There is no resistance on the way but inside B1\n";
     assert!(text.contains(proof), "{text}");
     let output = ohmline(&["check", "-"], SHORTED);

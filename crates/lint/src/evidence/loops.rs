@@ -1,7 +1,7 @@
 //! Closed paths: those without resistance, and those that leave an element out.
 
-use ohmline_circuit::{BranchId, ElementId, Kind, Law, NodeId};
-use ohmline_syntax::{Evidence, EvidenceKind, EvidenceStep};
+use ohmline_circuit::{BranchId, ElementId, Kind, Law, NodeId, Unit};
+use ohmline_syntax::{Evidence, EvidenceKind, EvidenceStep, Proof};
 
 use super::Teller;
 use super::ways::{Link, Open, Way};
@@ -12,7 +12,8 @@ pub(super) fn short(teller: &Teller<'_, '_>) -> Option<Evidence> {
     let circuit = teller.facts.circuit;
     let subjects = teller.elements();
     if let [only] = subjects[..] {
-        let branch = *circuit.branches_of(only).collect::<Vec<_>>().first()?;
+        let wired = circuit.branches_of(only).find(|id| circuit.branch(*id).from == circuit.branch(*id).to);
+        let branch = wired.or_else(|| circuit.branches_of(only).next())?;
         let place = circuit.branch(branch);
         if circuit.is_bridged(teller.state, only) {
             return Some(by_the_case(teller, only, branch));
@@ -70,9 +71,17 @@ fn rotate(mut path: Vec<Link>, last: impl Fn(&Link) -> bool) -> Vec<Link> {
 /// The branch by which an element is part of a loop without resistance.
 fn branch_in(teller: &Teller<'_, '_>, element: ElementId) -> Option<BranchId> {
     let branches: Vec<BranchId> = teller.facts.circuit.branches_of(element).collect();
+    let one_point = |branch: &BranchId| {
+        let place = teller.facts.circuit.branch(*branch);
+        teller.facts.is_one_point(teller.state, place.from, place.to)
+    };
     match branches[..] {
         [only] => Some(only),
-        _ => branches.into_iter().find(|branch| teller.ways.is_short(*branch)),
+        // Of a changeover or a potentiometer the part without resistance, else the one that something without resistance is beside.
+        _ => {
+            let short = branches.iter().copied().find(|branch| teller.ways.is_short(*branch));
+            short.or_else(|| branches.into_iter().find(one_point))
+        }
     }
 }
 
@@ -150,7 +159,8 @@ fn by_a_wire(teller: &Teller<'_, '_>, element: ElementId, branch: BranchId) -> E
     if let [at] = places::wires(facts, node)[..] {
         wire.at = at;
     }
-    let back = teller.step(element, Some(node), format!("back through {} to {one}", facts.name(element)));
+    let volts = step_of_voltage(teller, own_law(teller, element, branch), false);
+    let back = teller.step(element, Some(node), format!("back through {}{volts} to {one}", facts.name(element)));
     let conclusion = beside(teller, element, branch);
     teller.evidence(EvidenceKind::Loop, vec![wire, back], conclusion)
 }
@@ -162,23 +172,26 @@ fn by_the_case(teller: &Teller<'_, '_>, element: ElementId, branch: BranchId) ->
     let (one, other) = (end_word(teller, element, branch, true), end_word(teller, element, branch, false));
     let mut wire = teller.place(place.to, format!("from {one} along the wire of the case to {other}"));
     wire.at = facts.circuit.states[teller.state.index()].at.unwrap_or(wire.at);
-    let back = teller.step(element, Some(place.from), format!("back through {} to {one}", facts.name(element)));
+    let volts = step_of_voltage(teller, own_law(teller, element, branch), false);
+    let back = teller.step(element, Some(place.from), format!("back through {}{volts} to {one}", facts.name(element)));
     let conclusion = beside(teller, element, branch);
     teller.evidence(EvidenceKind::Loop, vec![wire, back], conclusion)
 }
 
 fn beside(teller: &Teller<'_, '_>, element: ElementId, branch: BranchId) -> String {
     let name = teller.facts.name(element);
-    let own = teller
-        .facts
-        .circuit
-        .params(teller.state, element)
-        .law(branch.0 > teller.facts.circuit.element(element).branches.start);
+    let own = own_law(teller, element, branch);
     match own {
         own if !has_resistance(&own) => "there is no resistance on the way".to_owned(),
         Law::Emf { .. } => format!("there is no resistance on the way but inside {name}"),
         _ => format!("there is no resistance on the way beside {name}"),
     }
+}
+
+/// How a branch behaves by itself, whatever a case puts across it.
+fn own_law(teller: &Teller<'_, '_>, element: ElementId, branch: BranchId) -> Law {
+    let circuit = teller.facts.circuit;
+    circuit.params(teller.state, element).law(branch.0 > circuit.element(element).branches.start)
 }
 
 /// `B1+`, `the left end of R1`.
@@ -214,6 +227,22 @@ fn through(teller: &Teller<'_, '_>, branch: BranchId) -> String {
     }
 }
 
+/// The voltage that a source or a diode fixes, as a step up or down along the way; only round a loop in which nothing else takes one up.
+fn step_of_voltage(teller: &Teller<'_, '_>, law: Law, forward: bool) -> String {
+    if teller.basis.proof != Proof::Short {
+        return String::new();
+    }
+    let volts = match law {
+        Law::Emf { emf, .. } => emf,
+        Law::Diode { drop, .. } => drop,
+        _ => return String::new(),
+    };
+    // From + to -, or the way a diode conducts, is a step down.
+    let down = forward == (volts >= 0);
+    let size = if volts < 0 { -volts } else { volts };
+    format!(" ({} {})", wording::exact(&size, Unit::Volt), if down { "down" } else { "up" })
+}
+
 /// A closed path in words. Points that the element of the finding touches are called by its terminals, if these have names.
 fn told(teller: &Teller<'_, '_>, path: &[Link], subject: Option<ElementId>) -> Vec<EvidenceStep> {
     let circuit = teller.facts.circuit;
@@ -228,7 +257,11 @@ fn told(teller: &Teller<'_, '_>, path: &[Link], subject: Option<ElementId>) -> V
     let mut steps = Vec::with_capacity(path.len());
     for (at, link) in path.iter().enumerate() {
         let what = match link.way {
-            Way::Branch(branch) => format!("through {}", through(teller, branch)),
+            Way::Branch(branch) => {
+                let forward = circuit.branch(branch).from == link.from;
+                let volts = step_of_voltage(teller, teller.ways.law(branch), forward);
+                format!("through {}{volts}", through(teller, branch))
+            }
             Way::Question => "through what the question puts between".to_owned(),
         };
         let to = point(link.to);

@@ -41,7 +41,7 @@ fn a_shorted_source() {
             loop in night
               From B1+ through S1 (closed) to the point between S1 and F1 [S1, between S1 and F1, `S1`]
               On through F1 to B1- [F1, @quay, `F1`]
-              Back through B1 to B1+ [B1, B1+, `B1+`]
+              Back through B1 (6.00 V up) to B1+ [B1, B1+, `B1+`]
               so: There is no resistance on the way but inside B1
         "#]],
     );
@@ -49,11 +49,11 @@ fn a_shorted_source() {
         "shorted-source",
         "battery B1 = 6 V\nlamp L1 = 12 ohm\nB1+ -- L1 -- B1-\nB1+ -- B1-\n",
         expect![[r#"
-        loop
-          From B1+ along plain wires to B1-: they are one point [-, B1+, `B1+ -- B1-`]
-          Back through B1 to B1+ [B1, B1+, `B1+`]
-          so: There is no resistance on the way
-    "#]],
+            loop
+              From B1+ along plain wires to B1-: they are one point [-, B1+, `B1+ -- B1-`]
+              Back through B1 (6.00 V up) to B1+ [B1, B1+, `B1+`]
+              so: There is no resistance on the way
+        "#]],
     );
     proves(
         "shorted-source",
@@ -61,7 +61,7 @@ fn a_shorted_source() {
         expect![[r#"
             loop in slip
               From B1+ along the wire of the case to B1- [-, B1-, `"slip"`]
-              Back through B1 to B1+ [B1, B1+, `B1+`]
+              Back through B1 (6.00 V up) to B1+ [B1, B1+, `B1+`]
               so: There is no resistance on the way but inside B1
         "#]],
     );
@@ -71,8 +71,8 @@ fn a_shorted_source() {
         expect![[r#"
             loop
               From B1- through S1 (closed) to B2+ [S1, B2+, `S1`]
-              On through B2 to B1+ [B2, B1+, `-B2+`]
-              Back through B1 to B1- [B1, B1-, `B1+`]
+              On through B2 (1.50 V down) to B1+ [B2, B1+, `-B2+`]
+              Back through B1 (1.50 V down) to B1- [B1, B1-, `B1+`]
               so: There is no resistance on the way but inside B1 and B2
         "#]],
     );
@@ -86,8 +86,8 @@ fn sources_that_contradict_each_other() {
          E1+ -- @top -- R1 -- @bottom -- E1-\n@top -- +A1- -- +E2- -- @bottom\n",
         expect![[r#"
             loop
-              From E2+ through E2 to @bottom [E2, @bottom, `+E2-`]
-              On through E1 to @top [E1, @top, `E1+`]
+              From E2+ through E2 (9.00 V down) to @bottom [E2, @bottom, `+E2-`]
+              On through E1 (6.00 V up) to @top [E1, @top, `E1+`]
               Back through A1 to E2+ [A1, E2+, `+A1-`]
               so: There is no resistance on the way
         "#]],
