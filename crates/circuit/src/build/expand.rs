@@ -310,7 +310,7 @@ impl<'a> Builder<'a> {
         id
     }
 
-    fn instantiate(&mut self, part: u32, name: &'a Name, declare: &'a Declare, site: Site) {
+    pub(super) fn instantiate(&mut self, part: u32, name: &'a Name, declare: &'a Declare, site: Site) {
         let Some(text) = self.fill(name, site) else { return };
         let at = site.at(name.span);
         let kind_at = site.at(declare.kind.span);
@@ -337,8 +337,10 @@ impl<'a> Builder<'a> {
         let scope = ScopeId(self.scopes.len() as u32);
         let full = self.full_name(site.scope, &text);
         let mut prefix = SmolStrBuilder::new();
-        prefix.push_str(&full);
-        prefix.push('.');
+        if !self.alone || !self.active.is_empty() {
+            prefix.push_str(&full);
+            prefix.push('.');
+        }
         self.scopes.push(Scope { file, prefix: prefix.finish(), copied: true });
         let first_point = self.points.fresh(ports.len() as u32);
         let first_element = self.elements.len() as u32;

@@ -6,7 +6,8 @@
 //!    values, paths are put aside ([`expand`], [`params`]);
 //! 3. paths join terminals and junctions ([`wiring`]);
 //! 4. what is joined becomes nodes, elements become branches ([`nodes`]);
-//! 5. cases become states ([`cases`]), questions find what they speak of ([`questions`]).
+//! 5. cases become states ([`cases`]), questions find what they speak of ([`questions`]);
+//! 6. parts that nothing uses are read by themselves, for their mistakes ([`trial`]).
 //!
 //! One cause, one message: a value that could not be read is [`Amount::Invalid`](crate::model::Amount::Invalid), a name whose
 //! declaration could not be read is known as [`Symbol::Broken`], and nothing that follows from either is reported again.
@@ -27,6 +28,7 @@ mod report;
 mod resolve;
 mod rules;
 mod scope;
+mod trial;
 mod unreadable;
 mod wiring;
 
@@ -93,6 +95,12 @@ fn build_within(sources: &Sources, limits: Limits) -> Circuit {
     builder.build_states();
     builder.build_nodes();
     builder.ask();
+    let unused = if builder.full { Vec::new() } else { builder.unused_parts() };
+    if !unused.is_empty() {
+        let mut trial = Builder::new(sources, limits);
+        trial.import();
+        trial.try_parts(&unused).into_iter().for_each(|found| builder.report.add(found));
+    }
     builder.circuit.elements = builder.elements;
     builder.circuit.diagnostics = builder.report.into_sorted();
     builder.circuit
@@ -199,6 +207,8 @@ struct Builder<'a> {
     active: Vec<u32>,
     depth: usize,
     expanded: usize,
+    /// Whether parts are read by themselves: what is in them is called what it is called in the part.
+    alone: bool,
     /// Set once a limit has been passed and reported: nothing more is expanded.
     full: bool,
     circuit: Circuit,
@@ -247,6 +257,7 @@ impl<'a> Builder<'a> {
             active: Vec::new(),
             depth: 0,
             expanded: 0,
+            alone: false,
             full: false,
             circuit: Circuit::default(),
         }

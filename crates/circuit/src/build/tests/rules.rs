@@ -16,6 +16,17 @@ type Row = (&'static str, &'static str, &'static str, &'static str);
 const AROUND: &str = "battery B1 = 4.5 V\nresistor R1 = 9 ohm\nB1+ -- R1 -- B1-\n";
 
 const ROWS: &[Row] = &[
+    // Inside of parts that nothing uses.
+    ("part p(a, b)\nresistor R = 1 ohm\n@a -- R -- Q -- @b\nend\n", "unknown-name", "Q", "`Q` is not declared"),
+    ("part p(a, b)\nresistor R, S = 1 ohm\n@a -- R -- @b\nend\n", "never-placed", "S", "`S` stands in no path"),
+    ("part p(a, b)\nresistor R = 1 V\n@a -- R -- @b\nend\n", "wrong-unit", "1 V", "is a resistance"),
+    (
+        "part q(a, b)\nlamp L = 2 ohm\n@a -- L -- @b\nend\npart p(a, b)\nq X\n@a -- X\nend\n",
+        "unjoined-port",
+        "b",
+        "`p`",
+    ),
+    ("part q(a, b)\nlamp L = w\n@a -- L -- @b\nend\npart p(a, b)\nq X\n@a -- X -- @b\nend\n", "unknown-name", "w", "w"),
     ("repeat k from 1/2 to 3\nend\n", "bad-bounds", "1/2", "whole numbers"),
     ("repeat k from 5 to 3\nend\n", "bad-bounds", "5 to 3", "before it begins"),
     ("resistor R2 = 4x7\n@a -- R2 -- @b\n", "bad-number", "4x7", "`4x7` is no number"),
