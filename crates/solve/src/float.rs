@@ -8,11 +8,12 @@
 //! the conductances lie apart is the point of Grassmann, Taksar and Heyman (Operations Research 33, 1985).
 
 use faer::dyn_stack::{MemBuffer, MemStack};
-use faer::sparse::linalg::cholesky::{SymmetricOrdering, factorize_symbolic_cholesky};
+use faer::sparse::linalg::cholesky::SymbolicCholesky;
 use faer::sparse::{SparseColMatRef, SymbolicSparseColMatRef};
 use faer::{Conj, MatMut, Par, Side};
 
 use crate::network::{Flow, Network};
+use crate::ordering::order;
 
 /// Up to this many vertices the core is eliminated densely.
 const DENSE_UP_TO: usize = 48;
@@ -442,14 +443,14 @@ impl<'a> Reduction<'a> {
             sorted[fill[column as usize]] = (row, value);
             fill[column as usize] += 1;
         }
-        let mut pointers: Vec<usize> = Vec::with_capacity(count + 1);
-        let mut rows: Vec<usize> = Vec::with_capacity(sorted.len() + count);
+        let mut pointers: Vec<u32> = Vec::with_capacity(count + 1);
+        let mut rows: Vec<u32> = Vec::with_capacity(sorted.len() + count);
         let mut values: Vec<f64> = Vec::with_capacity(sorted.len() + count);
         pointers.push(0);
         for column in 0..count {
             let entries = &mut sorted[starts[column]..starts[column + 1]];
             entries.sort_unstable_by_key(|(row, _)| *row);
-            rows.push(column);
+            rows.push(column as u32);
             values.push(diagonal[column]);
             let mut last = NONE;
             for (row, value) in entries.iter() {
@@ -459,16 +460,17 @@ impl<'a> Reduction<'a> {
                         *entry -= value;
                     }
                 } else {
-                    rows.push(*row as usize);
+                    rows.push(*row);
                     values.push(-value);
                     last = *row;
                 }
             }
-            pointers.push(rows.len());
+            pointers.push(rows.len() as u32);
         }
-        let symbolic = SymbolicSparseColMatRef::new_checked(count, count, &pointers, None, &rows);
-        let matrix = SparseColMatRef::new(symbolic, values.as_slice());
-        self.factor(matrix, core, index, left).unwrap_or_else(|| {
+        let shape = SymbolicSparseColMatRef::new_checked(count, count, &pointers, None, &rows);
+        let matrix = SparseColMatRef::new(shape, values.as_slice());
+        let order = order(&pointers, &rows);
+        order.and_then(|order| self.factor(&order, matrix, core, index, left)).unwrap_or_else(|| {
             // Out of memory or no longer positive definite in double precision: iterate instead.
             let rough = self.iterate(&self.right(core, index, left), &diagonal, index, left);
             Fine { lacks: vec![0.0; rough.len()], rough }
@@ -477,15 +479,13 @@ impl<'a> Reduction<'a> {
 
     fn factor(
         &self,
-        matrix: SparseColMatRef<'_, usize, f64>,
+        symbolic: &SymbolicCholesky<u32>,
+        matrix: SparseColMatRef<'_, u32, f64>,
         core: &[u32],
         index: &[u32],
         left: &[u32],
     ) -> Option<Fine> {
         let count = core.len();
-        let symbolic =
-            factorize_symbolic_cholesky(matrix.symbolic(), Side::Lower, SymmetricOrdering::Amd, Default::default())
-                .ok()?;
         let mut numbers = vec![0.0; symbolic.len_val()];
         let mut memory = MemBuffer::try_new(
             symbolic

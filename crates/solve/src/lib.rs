@@ -21,6 +21,7 @@ pub mod judge;
 mod net;
 mod network;
 mod operate;
+mod ordering;
 mod residuals;
 mod scalar;
 mod state;

@@ -14,6 +14,7 @@ pub mod diagnostic;
 pub mod evidence;
 pub mod lexer;
 pub mod line_index;
+pub mod memo;
 mod parser;
 pub mod span;
 pub mod tree;

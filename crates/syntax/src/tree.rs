@@ -8,6 +8,7 @@ use std::sync::Arc;
 use smol_str::SmolStr;
 
 use crate::diagnostic::{Diagnostic, Problem};
+use crate::memo::{Hint, Memo};
 use crate::span::{FileId, RelSpan, Span};
 
 /// The text of one file, read.
@@ -174,6 +175,8 @@ pub struct Name {
     pub text: SmolStr,
     /// Where.
     pub span: RelSpan,
+    /// Where a later stage found it last time.
+    pub hint: Hint,
 }
 
 /// Quoted text on one line.
@@ -205,6 +208,8 @@ pub struct Declare {
     pub value: Option<Value>,
     /// The options.
     pub options: Vec<OptionItem>,
+    /// What a later stage made of it.
+    pub memo: Memo,
 }
 
 /// `, tolerance 5%`

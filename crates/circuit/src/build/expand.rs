@@ -276,7 +276,7 @@ impl<'a> Builder<'a> {
                 self.pending.push(id);
                 Self::unread(kind)
             }
-            Some(declare) => self.params(kind, name, declare, site, id),
+            Some(declare) => self.literal_params(kind, name, declare, site, id),
         };
         self.push_element(text, kind, params, (at, value_at), Decl { declare, site });
     }

@@ -32,6 +32,14 @@ pub(super) struct Reading {
     pub(super) reader: Option<Reader>,
 }
 
+/// What came of a declaration without names, and without anything to report.
+struct Literal {
+    kind: Kind,
+    params: Params,
+    /// Whether it is a resistor below an ohm.
+    is_small: bool,
+}
+
 impl<'a> Builder<'a> {
     /// Whether a declaration's values depend on names, which may be declared further down.
     pub(super) fn is_pending(declare: &Declare) -> bool {
@@ -74,6 +82,31 @@ impl<'a> Builder<'a> {
             }
             KindWord::Diode => (Kind::Diode, Params::Diode { drop: unread(), resistance: None, limit: None }),
         }
+    }
+
+    /// The values of an element whose declaration speaks of no names: they depend on the declaration alone, so what came of it once,
+    /// without anything to report, comes of it again.
+    pub(super) fn literal_params(
+        &mut self,
+        kind: KindWord,
+        name: &'a Name,
+        declare: &'a Declare,
+        site: Site,
+        id: ElementId,
+    ) -> (Kind, Params) {
+        if let Some(Literal { kind, params, is_small }) = declare.memo.get() {
+            if *is_small && self.recording {
+                self.small_resistors.push(id);
+            }
+            return (*kind, params.clone());
+        }
+        let (said, small) = (self.report.asked, self.small_resistors.len());
+        let (kind, params) = self.params(kind, name, declare, site, id);
+        if self.report.asked == said && self.recording {
+            let is_small = self.small_resistors.len() > small;
+            declare.memo.set(Literal { kind, params: params.clone(), is_small });
+        }
+        (kind, params)
     }
 
     /// The values of an element as declared.

@@ -8,6 +8,8 @@ use rustc_hash::FxHashSet;
 pub(super) struct Report {
     found: Vec<Diagnostic>,
     seen: FxHashSet<(&'static str, FileSpan)>,
+    /// How often something was to be added.
+    pub(super) asked: usize,
     /// The case that is being built; diagnostics that appear only then name it.
     pub(super) case: Option<String>,
 }
@@ -15,6 +17,7 @@ pub(super) struct Report {
 impl Report {
     /// Adds a diagnostic unless its rule has spoken at this place already.
     pub(super) fn add(&mut self, mut diagnostic: Diagnostic) {
+        self.asked += 1;
         if self.seen.insert((diagnostic.rule, diagnostic.primary.at)) {
             diagnostic.cases.extend(self.case.clone());
             self.found.push(diagnostic);

@@ -34,6 +34,28 @@ pub(super) enum Target<'n> {
 impl<'a> Builder<'a> {
     /// What a reference names. Reports nothing but holes that cannot be filled.
     pub(super) fn resolve<'n>(&mut self, name: &'n Ref, site: Site) -> Target<'n> {
+        let [only] = name.parts.as_slice() else { return self.look_up(name, site) };
+        if let Some(id) = self.recalled(only, site) {
+            return Target::Element(id, None);
+        }
+        let target = self.look_up(name, site);
+        if let Target::Element(id, None) = target {
+            only.hint.set(id.0);
+        }
+        target
+    }
+
+    /// The element that a name was found to name last time, if it does so still: an element that the first file declares outside of
+    /// any part, and of which the full name is this.
+    fn recalled(&self, name: &Name, site: Site) -> Option<ElementId> {
+        let id = ElementId(name.hint.get()?);
+        let (element, decl) = (self.elements.get(id.index())?, &self.decls[id.index()]);
+        // Of these no two have one name, and nothing else has it: the names know the first only.
+        let is_own = site.scope == ScopeId(0) && decl.site.scope == site.scope && decl.declare.is_some();
+        (is_own && element.name == name.text).then_some(id)
+    }
+
+    fn look_up<'n>(&mut self, name: &'n Ref, site: Site) -> Target<'n> {
         let mut scope = site.scope;
         let mut parts = name.parts.iter();
         let mut outside = None;

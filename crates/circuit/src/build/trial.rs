@@ -3,6 +3,7 @@
 //! Each is copied once, by itself, with its parameters as the part has them. Nothing of these copies is in the circuit; only what is
 //! wrong inside of them is kept.
 
+use ohmline_syntax::memo::Memo;
 use ohmline_syntax::tree::Declare;
 use ohmline_syntax::{Diagnostic, FileId, FileSpan, Span};
 use smallvec::smallvec;
@@ -18,8 +19,13 @@ impl<'a> Builder<'a> {
         own.filter(|part| !used(*part))
             .map(|part| {
                 let name = self.parts[part as usize].name;
-                let declare =
-                    Declare { kind: name.clone(), names: smallvec![name.clone()], value: None, options: Vec::new() };
+                let declare = Declare {
+                    kind: name.clone(),
+                    names: smallvec![name.clone()],
+                    value: None,
+                    options: Vec::new(),
+                    memo: Memo::default(),
+                };
                 (part, declare)
             })
             .collect()

@@ -300,6 +300,10 @@ impl<'a> Builder<'a> {
     }
 
     fn junction(&mut self, name: &Name, site: Site, at: FileSpan) -> u32 {
+        if let Some(point) = self.recalled_junction(name, site) {
+            self.points.touch(point, at);
+            return point;
+        }
         let Some((scope, text, outside)) = self.junction_place(name, site) else {
             return self.doubtful_point(at);
         };
@@ -309,6 +313,10 @@ impl<'a> Builder<'a> {
                 let point = *entry.get();
                 if !outside {
                     self.named_inside(point);
+                    // Junctions are numbered as their points are.
+                    if let Ok(index) = self.points.junctions.binary_search_by_key(&point, |junction| junction.point) {
+                        name.hint.set(index as u32);
+                    }
                 }
                 point
             }
@@ -317,6 +325,7 @@ impl<'a> Builder<'a> {
                 let point = self.points.parent.len() as u32;
                 entry.insert(point);
                 self.points.fresh(1);
+                name.hint.set(self.points.junctions.len() as u32);
                 let name = self.full_name(scope, &full.unwrap_or(text));
                 self.points.junctions.push(Junction { name, scope, point, at, only_outside: outside });
                 if outside {
@@ -327,6 +336,14 @@ impl<'a> Builder<'a> {
         };
         self.points.touch(point, at);
         point
+    }
+
+    /// The point of a junction by the place where it was found last time, if that is its place still: a junction of the first file,
+    /// outside of any part, of which the full name is this.
+    fn recalled_junction(&self, name: &Name, site: Site) -> Option<u32> {
+        let junction = self.points.junctions.get(name.hint.get()? as usize)?;
+        let is_own = site.scope == ScopeId(0) && junction.scope == site.scope && !junction.only_outside;
+        (is_own && junction.name == name.text).then_some(junction.point)
     }
 
     /// A path inside of the part names a junction that has been named from outside.

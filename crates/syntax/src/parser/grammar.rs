@@ -16,6 +16,7 @@ use smol_str::SmolStr;
 use unicode_normalization::{IsNormalized, UnicodeNormalization, is_nfc_quick};
 
 use crate::lexer::{Token, TokenKind as K};
+use crate::memo::{Hint, Memo};
 use crate::span::RelSpan;
 use crate::tree::*;
 
@@ -40,7 +41,7 @@ impl Source<'_> {
     }
 
     fn name(&self, token: Token) -> Name {
-        Name { text: normal_form(token.text(self.text)), span: self.rel(token) }
+        Name { text: normal_form(token.text(self.text)), span: self.rel(token), hint: Hint::default() }
     }
 
     fn span(&self, tokens: Tokens<'_>) -> RelSpan {
@@ -231,7 +232,11 @@ fn junction<'a, E: Failure<'a>>() -> impl Parser<'a, Tokens<'a>, Name, Extra<'a,
         .map_with(|token: Token, extra: &mut MapExtra<'a, '_, Tokens<'a>, Extra<'a, E>>| {
             let source = extra.state();
             let written = token.text(source.text);
-            Name { text: normal_form(written.strip_prefix('@').unwrap_or(written)), span: source.rel(token) }
+            Name {
+                text: normal_form(written.strip_prefix('@').unwrap_or(written)),
+                span: source.rel(token),
+                hint: Hint::default(),
+            }
         })
         .labelled("a junction")
 }
@@ -438,7 +443,9 @@ impl<'a, E: Failure<'a>> Grammar<'a, E> {
             .then(names)
             .then(equals().ignore_then(value.clone()).or_not())
             .then(options.clone())
-            .map(|(((kind, names), value), options)| StmtKind::Declare(Declare { kind, names, value, options }))
+            .map(|(((kind, names), value), options)| {
+                StmtKind::Declare(Declare { kind, names, value, options, memo: Memo::default() })
+            })
             .boxed();
 
         let in_case = mark::<E>(K::In, "`in`").ignore_then(text()).or_not().boxed();
