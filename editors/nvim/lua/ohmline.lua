@@ -68,7 +68,7 @@ end
 function M.start(bufnr)
   if vim.lsp.enable then
     -- From 0.11 on: what is described in lsp/ohmline.lua, and changed there by the user.
-    return vim.lsp.start(vim.lsp.config.ohmline, { bufnr = bufnr })
+    return vim.lsp.start(vim.tbl_extend('keep', vim.lsp.config.ohmline, { root_dir = root(bufnr) }), { bufnr = bufnr })
   end
   local folder = root(bufnr)
   local id = clients[folder]

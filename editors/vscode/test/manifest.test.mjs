@@ -29,6 +29,10 @@ test('every command is registered, and no other', () => {
   assert.deepEqual(registered, contributes.commands.map((command) => command.command).sort());
 });
 
+test('Markdown wakes the extension, and a folder alone does not', () => {
+  assert.deepEqual(manifest.activationEvents, ['onLanguage:markdown']);
+});
+
 test('the path of the server is for the machine alone', () => {
   assert.equal(contributes.configuration.properties['ohmline.server.path'].scope, 'machine');
 });
