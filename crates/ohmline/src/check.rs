@@ -82,7 +82,7 @@ fn walk(folder: &Path, files: &mut Vec<PathBuf>, depth: usize) {
 /// Checks every file once; results go to `emit` as they come.
 fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> Round {
     let mut round = Round::default();
-    let mut baseline = match args.baseline.as_deref().map(|path| (path, Baseline::read(path))) {
+    let baseline = match args.baseline.as_deref().map(|path| (path, Baseline::read(path))) {
         None => None,
         Some((_, Ok(baseline))) => Some(baseline),
         Some((path, Err(why))) => {
@@ -93,12 +93,11 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
         }
     };
     let settings = Chooser::new(&args.above, &args.deny);
-    let mut denied = false;
-    let mut written_down = args.write_baseline.as_deref().map(Baseline::at);
     let files = files(&args.files);
     let mut unreadable = Vec::new();
-    let mut tally = Tally::default();
-    let mut once: HashSet<Identity> = HashSet::new();
+    let mut ledger = Ledger::new(&settings);
+    ledger.baseline = baseline;
+    ledger.written_down = args.write_baseline.as_deref().map(Baseline::at);
     let mut count = 0;
     let mut writer: Box<dyn CheckWriter> = match args.format {
         CheckFormat::Json => Box::new(CheckJson::default()),
@@ -112,11 +111,8 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
     let bar = (files.len() > MANY && std::io::stderr().is_terminal()).then(|| ProgressBar::new(files.len() as u64));
     let pool = (files.len() > 1).then(|| rayon::ThreadPoolBuilder::new().stack_size(STACK).build().ok()).flatten();
     for chunk in files.chunks(TOGETHER) {
-        let look = |file: &PathBuf| input::analyses(file, &settings);
-        let found: Vec<Result<Vec<Analysis>, Failure>> = match &pool {
-            Some(pool) => pool.install(|| chunk.par_iter().map(look).collect()),
-            None => chunk.iter().map(look).collect(),
-        };
+        let found = on_all(&pool, chunk, |file| input::analyses(file, &settings));
+        let mut sifted = Vec::new();
         for (file, found) in chunk.iter().zip(found) {
             let circuits = match found {
                 Ok(circuits) => circuits,
@@ -135,39 +131,19 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
                 // A document without a circuit is still one that is followed.
                 round.read_from.extend(std::path::absolute(file).ok());
             }
-            let chosen = settings.of(file);
             for analysis in circuits.into_iter().chain(settings.problems(file)) {
                 round.read_from.extend(input::read_from(&analysis));
-                let mut fresh = |all: &[Diagnostic]| -> Vec<usize> {
-                    (0..all.len()).filter(|at| once.insert(identity(&analysis, &all[*at]))).collect()
-                };
-                let (found, allowed) = (fresh(&analysis.diagnostics), fresh(&analysis.allowed));
-                if let Some(down) = &mut written_down {
-                    found.iter().for_each(|at| down.add(&analysis, &analysis.diagnostics[*at]));
-                }
-                let mut is_known = |at: &usize| {
-                    baseline.as_mut().is_some_and(|known| known.takes(&analysis, &analysis.diagnostics[*at]))
-                };
-                let (known, shown): (Vec<usize>, Vec<usize>) = found.into_iter().partition(&mut is_known);
-                tally.known += known.len();
-                shown.iter().for_each(|at| tally.add(&analysis.diagnostics[*at]));
-                denied |= shown.iter().any(|at| chosen.force.denies(&analysis.diagnostics[*at]));
-                tally.allowed += allowed.len();
-                let silent = analysis.allowed.iter().chain(known.iter().map(|at| &analysis.diagnostics[*at]));
-                tally.add_claims(&analysis, &silent.collect::<Vec<_>>());
-                let checked = Checked {
-                    analysis: &analysis,
-                    shown: shown.iter().map(|at| &analysis.diagnostics[*at]).collect(),
-                    allowed: allowed.iter().map(|at| &analysis.allowed[*at]).collect(),
-                    known: known.iter().map(|at| &analysis.diagnostics[*at]).collect(),
-                };
-                out.clear();
-                writer.add(&checked, &mut out);
-                if !out.is_empty() {
-                    match &bar {
-                        Some(bar) => bar.suspend(|| emit(&out)),
-                        None => emit(&out),
-                    }
+                sifted.push(ledger.sift(file, analysis));
+            }
+        }
+        let prepared = on_all(&pool, &sifted, |file| writer.prepare(&file.checked()));
+        for (file, prepared) in sifted.iter().zip(prepared) {
+            out.clear();
+            writer.add(&file.checked(), &prepared, &mut out);
+            if !out.is_empty() {
+                match &bar {
+                    Some(bar) => bar.suspend(|| emit(&out)),
+                    None => emit(&out),
                 }
             }
         }
@@ -175,6 +151,7 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
             bar.inc(chunk.len() as u64);
         }
     }
+    let Ledger { baseline, written_down, tally, denied, .. } = ledger;
     if let Some(bar) = bar {
         bar.finish_and_clear();
     }
@@ -218,6 +195,82 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
     round
 }
 
+/// Does the same with each, in as many threads as there are; results in order.
+fn on_all<T: Sync, R: Send>(
+    pool: &Option<rayon::ThreadPool>,
+    all: &[T],
+    work: impl Fn(&T) -> R + Send + Sync,
+) -> Vec<R> {
+    match pool {
+        Some(pool) => pool.install(|| all.par_iter().map(work).collect()),
+        None => all.iter().map(work).collect(),
+    }
+}
+
+/// What was found so far: counts, and what tells whether a finding is new.
+struct Ledger<'a> {
+    settings: &'a Chooser,
+    baseline: Option<Baseline>,
+    written_down: Option<Baseline>,
+    once: HashSet<Identity>,
+    tally: Tally,
+    denied: bool,
+}
+
+impl<'a> Ledger<'a> {
+    fn new(settings: &'a Chooser) -> Self {
+        Self {
+            settings,
+            baseline: None,
+            written_down: None,
+            once: HashSet::new(),
+            tally: Tally::default(),
+            denied: false,
+        }
+    }
+
+    /// Parts what was found in a file into what is shown, what is silent, and what was said of another file already; counts it.
+    fn sift(&mut self, file: &Path, analysis: Analysis) -> Sifted {
+        let mut fresh = |all: &[Diagnostic]| -> Vec<usize> {
+            (0..all.len()).filter(|at| self.once.insert(identity(&analysis, &all[*at]))).collect()
+        };
+        let (found, allowed) = (fresh(&analysis.diagnostics), fresh(&analysis.allowed));
+        if let Some(down) = &mut self.written_down {
+            found.iter().for_each(|at| down.add(&analysis, &analysis.diagnostics[*at]));
+        }
+        let mut is_known =
+            |at: &usize| self.baseline.as_mut().is_some_and(|known| known.takes(&analysis, &analysis.diagnostics[*at]));
+        let (known, shown): (Vec<usize>, Vec<usize>) = found.into_iter().partition(&mut is_known);
+        let force = &self.settings.of(file).force;
+        self.denied |= shown.iter().any(|at| force.denies(&analysis.diagnostics[*at]));
+        shown.iter().for_each(|at| self.tally.add(&analysis.diagnostics[*at]));
+        self.tally.known += known.len();
+        self.tally.allowed += allowed.len();
+        let silent = analysis.allowed.iter().chain(known.iter().map(|at| &analysis.diagnostics[*at]));
+        self.tally.add_claims(&analysis, &silent.collect::<Vec<_>>());
+        Sifted { analysis, shown, allowed, known }
+    }
+}
+
+/// A file with what is said of it: indices of its findings.
+struct Sifted {
+    analysis: Analysis,
+    shown: Vec<usize>,
+    allowed: Vec<usize>,
+    known: Vec<usize>,
+}
+
+impl Sifted {
+    fn checked(&self) -> Checked<'_> {
+        Checked {
+            analysis: &self.analysis,
+            shown: self.shown.iter().map(|at| &self.analysis.diagnostics[*at]).collect(),
+            allowed: self.allowed.iter().map(|at| &self.analysis.allowed[*at]).collect(),
+            known: self.known.iter().map(|at| &self.analysis.diagnostics[*at]).collect(),
+        }
+    }
+}
+
 /// The forms in which a finding needs no other: reports, lines, annotations.
 struct Plain<'a> {
     args: &'a CheckArgs,
@@ -227,22 +280,28 @@ struct Plain<'a> {
 impl CheckWriter for Plain<'_> {
     fn begin(&mut self, _: &mut Vec<u8>) {}
 
-    fn add(&mut self, file: &Checked<'_>, out: &mut Vec<u8>) {
+    fn prepare(&self, file: &Checked<'_>) -> Vec<u8> {
+        let mut out = Vec::new();
         let mut snippets = Snippets::new(&file.analysis.sources, self.terminal.out);
         for found in file.shown.iter().filter(|found| self.args.hints || found.severity != Severity::Hint) {
             match self.args.format {
                 CheckFormat::Line => out.extend_from_slice(check_line(file.analysis, found).as_bytes()),
                 CheckFormat::Annotations => out.extend_from_slice(check_annotation(file.analysis, found).as_bytes()),
                 _ => {
-                    snippets.write(found, out);
+                    snippets.write(found, &mut out);
                     let proof = self.args.explain.then(|| evidence(&file.analysis.context(), found)).flatten();
                     if let Some(proof) = proof {
-                        snippets.prove(&proof, out);
+                        snippets.prove(&proof, &mut out);
                     }
                 }
             }
             out.push(b'\n');
         }
+        out
+    }
+
+    fn add(&mut self, _: &Checked<'_>, prepared: &[u8], out: &mut Vec<u8>) {
+        out.extend_from_slice(prepared);
     }
 
     fn end(&mut self, _: &[Unreadable], _: &Tally, _: &mut Vec<u8>) {}

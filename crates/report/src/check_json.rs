@@ -38,7 +38,7 @@ impl CheckWriter for CheckJson {
         write_name(out, "diagnostics", 1);
     }
 
-    fn add(&mut self, file: &Checked<'_>, out: &mut Vec<u8>) {
+    fn add(&mut self, file: &Checked<'_>, _: &[u8], out: &mut Vec<u8>) {
         let positions = Positions::new(&file.analysis.sources);
         for found in &file.shown {
             self.diagnostics.push(out, &DiagnosticJson(found, file.analysis, &positions));

@@ -21,7 +21,7 @@ pub struct CheckJunit {
 impl CheckWriter for CheckJunit {
     fn begin(&mut self, _: &mut Vec<u8>) {}
 
-    fn add(&mut self, checked: &Checked<'_>, _: &mut Vec<u8>) {
+    fn add(&mut self, checked: &Checked<'_>, _: &[u8], _: &mut Vec<u8>) {
         // Writing into a string cannot fail.
         let _ = self.suite(checked);
     }

@@ -56,7 +56,7 @@ impl CheckWriter for CheckSarif {
         write_name(out, "results", 3);
     }
 
-    fn add(&mut self, file: &Checked<'_>, out: &mut Vec<u8>) {
+    fn add(&mut self, file: &Checked<'_>, _: &[u8], out: &mut Vec<u8>) {
         // Either all results of a run say whether they are suppressed, or none does (3.27.23); what a later file allows is not known yet.
         let known = json!([{ "kind": "external", "justification": "known from the baseline" }]);
         let open = file.shown.iter().chain(&file.allowed).map(|found| (found, suppressions(found)));

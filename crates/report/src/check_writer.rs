@@ -28,11 +28,15 @@ pub struct Unreadable {
 }
 
 /// A form in which the result of a check is written.
-pub trait CheckWriter {
+pub trait CheckWriter: Sync {
     /// Writes what comes before all files.
     fn begin(&mut self, out: &mut Vec<u8>);
-    /// Writes what is said of a file, or keeps it for the end.
-    fn add(&mut self, file: &Checked<'_>, out: &mut Vec<u8>);
+    /// What takes long to write of a file and needs no other: asked for from several threads, and handed to [`CheckWriter::add`].
+    fn prepare(&self, _file: &Checked<'_>) -> Vec<u8> {
+        Vec::new()
+    }
+    /// Writes what is said of a file, or keeps it for the end. Files come in their order.
+    fn add(&mut self, file: &Checked<'_>, prepared: &[u8], out: &mut Vec<u8>);
     /// Writes what comes after all files.
     fn end(&mut self, unreadable: &[Unreadable], tally: &Tally, out: &mut Vec<u8>);
 }
