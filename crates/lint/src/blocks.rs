@@ -1,7 +1,7 @@
 //! Blocks: parts of the drawing that stay together whichever single point is taken out. Every closed path lies within one of them, so a
 //! block without a source carries nothing, whatever the values.
 
-use ohmline_circuit::{ElementId, NodeId};
+use ohmline_circuit::{Branch, ElementId, NodeId, StateId};
 
 use crate::facts::Facts;
 
@@ -54,6 +54,64 @@ pub fn blocks(facts: &Facts<'_>) -> Vec<Block> {
         }
     };
     found.into_iter().filter(|component| component.len() > 1 && !component.iter().any(drives)).map(block).collect()
+}
+
+/// A block without a source that hangs at a single point in a state, the point being two nodes of the drawing that something without resistance
+/// joins: all current takes that way.
+pub struct Bypassed {
+    /// Its elements, in text order.
+    pub elements: Vec<ElementId>,
+    /// The two nodes.
+    pub nodes: (NodeId, NodeId),
+}
+
+/// All such blocks of two branches or more. Gaps are taken as joined, so that what only waits for a switch is none of them.
+pub fn bypassed(facts: &Facts<'_>, state: StateId) -> Vec<Bypassed> {
+    let circuit = facts.circuit;
+    let Some(topology) = facts.topologies.get(state.index()) else { return Vec::new() };
+    let point = |node: NodeId| topology.point.get(node.index()).map_or(node.index(), |point| *point as usize);
+    let joins = |branch: &Branch| branch.from != branch.to && point(branch.from) == point(branch.to);
+    if !circuit.branches.iter().any(joins) {
+        return Vec::new();
+    }
+    let branches = circuit.branches.len();
+    let mut edges: Vec<(usize, usize)> =
+        circuit.branches.iter().map(|branch| (point(branch.from), point(branch.to))).collect();
+    edges.extend(circuit.asked_nodes.windows(2).map(|pair| (point(pair[0]), point(pair[1]))));
+    let size = edges.iter().map(|(a, b)| a.max(b) + 1).max().unwrap_or(0);
+    let found = components(size, &edges);
+    let mut shared = vec![0u8; size];
+    for component in &found {
+        for node in nodes_of(&edges, component) {
+            shared[node] = shared[node].saturating_add(1);
+        }
+    }
+    let drives = |edge: &usize| {
+        circuit.branches.get(*edge).is_none_or(|branch| {
+            let element = circuit.element(branch.element);
+            element.kind.is_source() || crate::pieces::starts_charged(&element.params)
+        })
+    };
+    let bypassed = |component: &Vec<usize>| {
+        if component.len() < 2 || component.iter().any(|edge| *edge >= branches || drives(edge)) {
+            return None;
+        }
+        let hinges: Vec<usize> =
+            nodes_of(&edges, component).into_iter().filter(|node| shared[*node] > 1).take(2).collect();
+        let [hinge] = hinges[..] else { return None };
+        let mut elements: Vec<ElementId> = component.iter().map(|edge| circuit.branches[*edge].element).collect();
+        let ends = component.iter().flat_map(|edge| [circuit.branches[*edge].from, circuit.branches[*edge].to]);
+        let mut nodes: Vec<NodeId> = ends.filter(|node| point(*node) == hinge).collect();
+        nodes.sort_unstable();
+        nodes.dedup();
+        elements.sort_unstable();
+        elements.dedup();
+        match nodes[..] {
+            [one, .., other] => Some(Bypassed { elements, nodes: (one, other) }),
+            _ => None,
+        }
+    };
+    found.iter().filter_map(bypassed).collect()
 }
 
 /// The nodes that edges touch, each once.

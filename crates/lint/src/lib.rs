@@ -20,6 +20,7 @@ mod evidence;
 pub mod facts;
 #[cfg(test)]
 mod fixture;
+mod followers;
 pub mod limits;
 mod loose;
 mod merge;
@@ -32,6 +33,7 @@ pub mod settings;
 mod shorts;
 mod slip;
 mod states;
+mod trial;
 pub mod voice;
 mod what_if;
 mod wording;
@@ -76,7 +78,8 @@ pub fn check_within(
     found.extend(context.circuit.diagnostics.iter().cloned());
     let facts = Facts::within(*context, settings);
     found.extend(run_rules(&facts, stop)?);
-    Some(settings.apply(allow::apply(&facts, merge::finish(found))))
+    let found = settings.apply(allow::apply(&facts, merge::finish(found)));
+    Some(followers::settle(&facts, found))
 }
 
 /// From this number of elements on, starting a second thread costs less than it saves.

@@ -1,7 +1,7 @@
 //! Places in the text: where a wire joins, where a line can be added or taken away.
 
 use ohmline_circuit::{Element, ElementId, NodeId};
-use ohmline_syntax::tree::{Item, ItemKind, Segment, Stmt, StmtKind};
+use ohmline_syntax::tree::{Item, ItemKind, Segment, Sign, Stmt, StmtKind};
 use ohmline_syntax::{Diagnostic, Edit, FileId, FileSpan, Fix, RelSpan, Safety, Span, Tree};
 
 use crate::facts::Facts;
@@ -147,7 +147,10 @@ fn joint_in(facts: &Facts<'_>, path: &Segment, stmt: &Stmt, place: Span, node: N
     {
         return Some(inside);
     }
-    // A group's neighbor touches the element inside it; the stretch from one to the other may be long, so it ends at the element.
+    // A group's neighbor touches the element inside it; the stretch from one to the other would show the other alternatives too.
+    if matches!(item.kind, ItemKind::Group(_)) {
+        return None;
+    }
     before.or(after).map(|junction| junction.to(place))
 }
 
@@ -166,7 +169,79 @@ pub fn of_node(facts: &Facts<'_>, node: NodeId) -> FileSpan {
     }
     let Some((_, stmt)) = statement(facts, at) else { return at };
     let StmtKind::Path(path) = &stmt.node.kind else { return at };
-    junction_in(facts, path, node).map_or(at, |span| FileSpan::new(at.file, stmt.span(span)))
+    junction_in(facts, path, node)
+        .map(|span| stmt.span(span))
+        .or_else(|| junction_beside(facts, path, stmt, node))
+        .map_or(at, |span| FileSpan::new(at.file, span))
+}
+
+/// The junction with a hole in its name, `@post{k}`, beside the only element of a node, at the end by which it touches the node.
+fn junction_beside(facts: &Facts<'_>, path: &Segment, stmt: &Stmt, node: NodeId) -> Option<Span> {
+    let [end] = facts.circuit.ends(node)[..] else { return None };
+    let element = facts.circuit.element(end.element);
+    let used = element.uses.first()?.span;
+    let at = path.items.iter().position(|item| {
+        let span = stmt.span(item.span);
+        span.start <= used.start && used.end <= span.end
+    })?;
+    let ItemKind::Element { before, .. } = &path.items[at].kind else { return None };
+    let left = (end.terminal == 0) != matches!(before, Some(Sign::Minus));
+    let near = path.items.get(if left { at.checked_sub(1)? } else { at + 1 })?;
+    matches!(&near.kind, ItemKind::Junction(name) if name.text.contains('{')).then(|| stmt.span(near.span))
+}
+
+/// The port of a copy of a part that lies at an end of an element inside it: how it is called from outside, and where the copy is placed or else
+/// declared.
+pub fn port(facts: &Facts<'_>, id: ElementId, terminal: u8) -> Option<(String, FileSpan)> {
+    let element = facts.circuit.element(id);
+    let (copy, _) = element.name.split_once('.')?;
+    let used = *element.uses.first()?;
+    let (tree, stmt) = statement(facts, used)?;
+    let StmtKind::Path(path) = &stmt.node.kind else { return None };
+    let (item, sides) = beside(path, stmt, used.span, [None, None])?;
+    let ItemKind::Element { before, .. } = &item.kind else { return None };
+    let left = (terminal == 0) != matches!(before, Some(Sign::Minus));
+    let name = sides[usize::from(!left)]?;
+    let is_port = tree.blocks.iter().any(|block| {
+        let (Some(head), Some(end)) = (tree.stmts.get(block.head as usize), tree.stmts.get(block.close as usize))
+        else {
+            return false;
+        };
+        let inside = head.offset < used.span.start && used.span.start < end.offset;
+        matches!(&head.node.kind, StmtKind::Part { ports, .. } if inside && ports.iter().any(|port| port.text == name))
+    });
+    let main = &facts.sources.files.first()?.tree;
+    let mut place = None;
+    for stmt in &main.stmts {
+        let span = match &stmt.node.kind {
+            StmtKind::Path(path) => item_of(path, copy).map(|span| (true, span)),
+            StmtKind::Declare(declare) => {
+                declare.names.iter().find(|one| one.text == copy).map(|one| (false, one.span))
+            }
+            _ => None,
+        };
+        match span {
+            Some((true, span)) => {
+                place = Some(stmt.span(span));
+                break;
+            }
+            Some((false, span)) => place = place.or(Some(stmt.span(span))),
+            None => {}
+        }
+    }
+    is_port.then_some(())?;
+    Some((format!("{copy}.{name}"), FileSpan::new(FileId::MAIN, place?)))
+}
+
+/// The first item of a path that names an element, or a terminal of it.
+fn item_of(path: &Segment, name: &str) -> Option<RelSpan> {
+    path.items.iter().find_map(|item| match &item.kind {
+        ItemKind::Element { target, .. } => {
+            target.parts.first().is_some_and(|first| first.text == name).then_some(item.span)
+        }
+        ItemKind::Group(alternatives) => alternatives.iter().find_map(|segment| item_of(segment, name)),
+        ItemKind::Junction(_) => None,
+    })
 }
 
 fn junction_in(facts: &Facts<'_>, path: &Segment, node: NodeId) -> Option<RelSpan> {

@@ -167,6 +167,7 @@ pub const RULES: &[&dyn Rule] = &[
     &small_reading::SmallReading,
     // Claims and questions.
     &false_claim::FalseClaim,
+    &common_cause::CommonCause,
     &claim_holds::ClaimHolds,
     &failed_measurement::FailedMeasurement,
     &undetermined_answer::UndeterminedAnswer,

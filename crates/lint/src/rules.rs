@@ -9,6 +9,7 @@ pub mod changing_shape;
 pub mod charging_cell;
 pub mod circulating_current;
 pub mod claim_holds;
+pub mod common_cause;
 pub mod crowded_path;
 pub mod dead_branch;
 pub mod dead_throw;

@@ -4,12 +4,13 @@ use ohmline_circuit::topology::Role;
 use ohmline_circuit::{BranchId, ElementId, Law, NodeId, StateId};
 use rustc_hash::FxHashMap;
 
+use crate::blocks;
 use crate::facts::Facts;
 use crate::rules::shorted_source::is_at_shorted_source;
 
 /// What joins both ends of elements.
 pub struct Bypass {
-    /// The elements whose ends are one point.
+    /// The elements whose ends are one point, or which hang at one point together.
     pub elements: Vec<ElementId>,
     /// What joins them: none for a plain wire.
     pub way: Vec<ElementId>,
@@ -51,6 +52,27 @@ pub fn bypasses(facts: &Facts<'_>, state: StateId) -> Vec<((NodeId, NodeId), Byp
         }
         index.insert(key, found.len());
         found.push((key, Bypass { elements: vec![id], way }));
+    }
+    for block in blocks::bypassed(facts, state) {
+        let (one, other) = block.nodes;
+        if block.elements.iter().any(|id| faults.contains_key(id))
+            || facts.broken().node(one)
+            || facts.broken().node(other)
+        {
+            continue;
+        }
+        if let Some(at) = index.get(&(one, other)) {
+            found[*at].1.elements.extend(block.elements);
+            found[*at].1.elements.sort_unstable();
+            continue;
+        }
+        let Some(way) = topology.joined_by(circuit, one, other) else { continue };
+        let first = block.elements[0];
+        if way.is_empty() || way.iter().any(|id| faults.contains_key(id)) || is_at_shorted_source(facts, state, first) {
+            continue;
+        }
+        index.insert((one, other), found.len());
+        found.push(((one, other), Bypass { elements: block.elements, way }));
     }
     found
 }

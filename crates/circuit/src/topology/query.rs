@@ -237,6 +237,12 @@ impl Topology {
         None
     }
 
+    /// The elements of zero resistance along a way from one node to another: none where they are one node, `None` where no such way is.
+    pub fn joined_by(&self, circuit: &Circuit, from: NodeId, to: NodeId) -> Option<Vec<ElementId>> {
+        let path = self.zero_path(circuit, from, to, |_| true)?;
+        Some(path.into_iter().map(|branch| circuit.branch(branch).element).collect())
+    }
+
     /// The class of an element whose live branches all have one.
     pub(super) fn class_of(&self, circuit: &Circuit, lines: &Lines, classes: &[u32], element: ElementId) -> u32 {
         let mut live = circuit.branches_of(element).filter(|branch| lines.live[branch.index()]);

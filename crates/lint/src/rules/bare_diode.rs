@@ -1,5 +1,6 @@
 //! bare-diode: nothing but a battery limits the current through a diode.
 
+use ohmline_circuit::topology::NONE;
 use ohmline_circuit::{Kind, Params, Unit};
 use ohmline_syntax::{Diagnostic, Severity};
 
@@ -40,14 +41,30 @@ impl Rule for BareDiode {
                 let Params::Diode { resistance: None, .. } = facts.circuit.params(answers.state, id) else { continue };
                 let Some(current) = facts.amperes(answers.state, id).filter(|current| *current > 0.0) else { continue };
                 let line = topology.series_with(facts.circuit, id);
-                let battery = line.iter().find(|other| facts.circuit.element(**other).kind == Kind::Battery);
+                // The line must close by itself: what it leads to elsewhere may limit the current as well.
+                let closed = facts.only_branch(id).is_some_and(|branch| {
+                    let class = topology.series.get(branch.index()).copied().unwrap_or(NONE);
+                    let chain = topology.chain(facts.circuit, class);
+                    !chain.nodes.is_empty() && facts.is_one_point(answers.state, chain.from(), chain.to())
+                });
+                let in_line = line.iter().find(|other| facts.circuit.element(**other).kind == Kind::Battery).copied();
+                let beside = || {
+                    let (anode, cathode) = facts.two_nodes(id)?;
+                    facts.of_kind(Kind::Battery).iter().copied().find(|battery| {
+                        facts.two_nodes(*battery).is_some_and(|(plus, minus)| {
+                            facts.is_one_point(answers.state, plus, anode)
+                                && facts.is_one_point(answers.state, minus, cathode)
+                        })
+                    })
+                };
+                let battery = in_line.filter(|_| closed).or_else(beside);
                 let limited = line.iter().any(|other| {
                     !matches!(
                         facts.circuit.element(*other).kind,
                         Kind::Battery | Kind::VoltageSource | Kind::Switch | Kind::Ammeter | Kind::Fuse | Kind::Diode
                     )
                 });
-                let (Some(&battery), false) = (battery, limited) else { continue };
+                let (Some(battery), false) = (battery, limited) else { continue };
                 let (name, source) = (facts.name(id), facts.name(battery));
                 let message = format!(
                     "Only the internal resistance of {source} limits the current through {name}, to {}",

@@ -1,6 +1,6 @@
 //! blocking-diode: a diode blocks in every case.
 
-use ohmline_circuit::Kind;
+use ohmline_circuit::{ElementId, Kind};
 use ohmline_solve::DiodeState;
 use ohmline_syntax::{Diagnostic, Severity};
 
@@ -36,7 +36,7 @@ impl Rule for BlockingDiode {
     }
 
     fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
-        // Where others conduct, blocking is what it is there for; and across a coil it waits for the switch.
+        // Beside others that conduct, blocking is what it is there for, as in a rectifier; and across a coil it waits for the switch.
         let waits = |piece: u32| {
             facts.of_kind(Kind::Inductor).iter().any(|coil| pieces::of_element(facts, *coil) == Some(piece))
         };
@@ -49,13 +49,21 @@ impl Rule for BlockingDiode {
                     })
             })
         };
+        let sources = |piece: u32| {
+            let all = [Kind::Battery, Kind::VoltageSource, Kind::CurrentSource];
+            facts.of_kinds_in(piece, &all).count()
+        };
         let mut spared: Option<(u32, bool)> = None;
         for &id in facts.of_kind(Kind::Diode) {
             let Some(piece) = pieces::of_element(facts, id) else { continue };
             let (_, quiet) = match spared {
                 Some(known) if known.0 == piece => known,
-                _ => *spared.insert((piece, waits(piece) || conducts(piece))),
+                _ => {
+                    let several = facts.circuit.states.len() > 1 || sources(piece) > 1;
+                    *spared.insert((piece, waits(piece) || several && conducts(piece)))
+                }
             };
+            let quiet = quiet || works_with_others(facts, id);
             let driven = facts.pieces().get(piece).is_some_and(|piece| piece.driven);
             let loose = facts.loose().explains(facts.circuit, id) || facts.broken().piece(piece);
             let reverse = facts.solved().any(|answers| facts.volts(answers.state, id).is_some_and(|volts| volts < 0.0));
@@ -75,6 +83,18 @@ impl Rule for BlockingDiode {
             found.push(said);
         }
     }
+}
+
+/// Whether conducting diodes touch both ends of a diode: it is one of a bridge, or of two that stand side by side in opposite directions.
+fn works_with_others(facts: &Facts<'_>, id: ElementId) -> bool {
+    let Some((a, b)) = facts.two_nodes(id) else { return false };
+    facts.solved().any(|answers| {
+        let conducts = |node| {
+            let ends = facts.circuit.ends(node).iter().map(|end| end.element);
+            ends.into_iter().any(|other| other != id && answers.diodes.contains(&(other, DiodeState::Conducting)))
+        };
+        conducts(a) && conducts(b)
+    })
 }
 
 #[cfg(test)]

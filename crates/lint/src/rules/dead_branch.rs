@@ -35,37 +35,9 @@ impl Rule for DeadBranch {
 
     fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
         let circuit = facts.circuit;
-        // Few branches are dead; the search below runs only when one is, in every state.
-        let candidates: FxHashSet<ElementId> = circuit
-            .branches
-            .iter()
-            .enumerate()
-            .filter(|(at, branch)| {
-                branch.from != branch.to
-                    && facts.topologies.first().is_some_and(|topology| topology.role.get(*at) == Some(&Role::Dead))
-            })
-            .map(|(_, branch)| branch.element)
-            .filter(|element| {
-                facts.topologies.iter().enumerate().all(|(state, _)| facts.is_idle(StateId(state as u32), *element))
-            })
-            .filter(|element| !facts.loose().explains(circuit, *element))
-            .filter(|element| {
-                pieces::of_element(facts, *element).is_some_and(|piece| {
-                    !facts.pieces().floats(piece)
-                        && !facts.broken().piece(piece)
-                        && facts.pieces().get(piece).is_some_and(|piece| piece.driven)
-                })
-            })
-            .collect();
-        if candidates.is_empty() {
-            return;
-        }
-        let bridges = bridges(facts);
-        let mut dead: Vec<ElementId> = candidates
-            .into_iter()
-            .filter(|element| circuit.branches_of(*element).all(|branch| bridges[branch.index()]))
-            .collect();
-        dead.sort_unstable();
+        let Some((dead, bridges)) = find(facts) else { return };
+        let tie = |element: &ElementId| circuit.branches_of(*element).all(|branch| bridges.ties(facts, branch));
+        let dead: Vec<ElementId> = dead.into_iter().filter(tie).collect();
         for line in lines(facts, &dead) {
             let names = wording::elements(circuit, &line);
             let (only, it) = if line.len() == 1 { ("is the only way", "it") } else { ("are the only way", "them") };
@@ -81,6 +53,51 @@ impl Rule for DeadBranch {
             found.push(said.proof(basis::bridge(StateId::DRAWN, line[0])));
         }
     }
+}
+
+/// The elements that are the only way between two parts of a piece, in every state, in text order.
+pub fn dead(facts: &Facts<'_>) -> Vec<ElementId> {
+    find(facts).map_or_else(Vec::new, |(dead, _)| dead)
+}
+
+fn find(facts: &Facts<'_>) -> Option<(Vec<ElementId>, Bridges)> {
+    let circuit = facts.circuit;
+    // Few branches are dead; the search below runs only when one is, in every state.
+    let candidates: FxHashSet<ElementId> = circuit
+        .branches
+        .iter()
+        .enumerate()
+        .filter(|(at, branch)| {
+            branch.from != branch.to
+                && facts.topologies.first().is_some_and(|topology| topology.role.get(*at) == Some(&Role::Dead))
+        })
+        .map(|(_, branch)| branch.element)
+        .filter(|element| {
+            facts
+                .topologies
+                .iter()
+                .enumerate()
+                .all(|(state, _)| facts.is_idle(ohmline_circuit::StateId(state as u32), *element))
+        })
+        .filter(|element| !facts.loose().explains(circuit, *element))
+        .filter(|element| {
+            pieces::of_element(facts, *element).is_some_and(|piece| {
+                !facts.pieces().floats(piece)
+                    && !facts.broken().piece(piece)
+                    && facts.pieces().get(piece).is_some_and(|piece| piece.driven)
+            })
+        })
+        .collect();
+    if candidates.is_empty() {
+        return None;
+    }
+    let bridges = Bridges::find(facts);
+    let mut dead: Vec<ElementId> = candidates
+        .into_iter()
+        .filter(|element| circuit.branches_of(*element).all(|branch| bridges.is[branch.index()]))
+        .collect();
+    dead.sort_unstable();
+    Some((dead, bridges))
 }
 
 /// Dead elements that share a node with no third thing stand in one line and are said together.
@@ -108,74 +125,124 @@ fn lines(facts: &Facts<'_>, dead: &[ElementId]) -> Vec<Vec<ElementId>> {
     lines
 }
 
-/// The branches whose loss would part the drawing in two, with every gap taken as joined and all points asked about taken as one
-/// outside circuit. Depth first, without recursion.
-fn bridges(facts: &Facts<'_>) -> Vec<bool> {
-    let circuit = facts.circuit;
-    let n_branches = circuit.branches.len();
-    let mut edges: Vec<(NodeId, NodeId)> = circuit.branches.iter().map(|branch| (branch.from, branch.to)).collect();
-    for pair in circuit.asked_nodes.windows(2) {
-        edges.push((pair[0], pair[1]));
-        edges.push((pair[0], pair[1]));
+/// The branches whose loss would part the drawing in two, and what drives the two parts.
+struct Bridges {
+    /// For each branch: whether it is one.
+    is: Vec<bool>,
+    /// For each bridge: whether something on a closed path drives the part behind it, and the part before it.
+    driven: Vec<[bool; 2]>,
+}
+
+impl Bridges {
+    /// Whether a bridge ties two parts that live by themselves, or is a source without any way back. One that leads to a part which nothing
+    /// drives is told about together with that part.
+    fn ties(&self, facts: &Facts<'_>, branch: BranchId) -> bool {
+        let [behind, before] = self.driven[branch.index()];
+        let source = facts.circuit.element(facts.circuit.branch(branch).element).kind.is_source();
+        behind && before || source && !behind && !before
     }
-    let n_nodes = circuit.nodes.len();
-    let mut offsets = vec![0u32; n_nodes + 1];
-    for (a, b) in &edges {
-        offsets[a.index() + 1] += 1;
-        offsets[b.index() + 1] += 1;
-    }
-    for at in 0..n_nodes {
-        offsets[at + 1] += offsets[at];
-    }
-    let mut fill = offsets.clone();
-    let mut around = vec![(0u32, 0u32); edges.len() * 2];
-    for (edge, (a, b)) in edges.iter().enumerate() {
-        for (from, to) in [(a, b), (b, a)] {
-            around[fill[from.index()] as usize] = (edge as u32, to.0);
-            fill[from.index()] += 1;
+
+    /// Every gap taken as joined, and all points asked about taken as one outside circuit. Depth first, without recursion.
+    fn find(facts: &Facts<'_>) -> Self {
+        let circuit = facts.circuit;
+        let n_branches = circuit.branches.len();
+        let mut edges: Vec<(NodeId, NodeId)> = circuit.branches.iter().map(|branch| (branch.from, branch.to)).collect();
+        for pair in circuit.asked_nodes.windows(2) {
+            edges.push((pair[0], pair[1]));
+            edges.push((pair[0], pair[1]));
         }
-    }
-    const UNSEEN: u32 = u32::MAX;
-    let mut seen = vec![UNSEEN; n_nodes];
-    let mut low = vec![UNSEEN; n_nodes];
-    let mut next = offsets.clone();
-    let mut bridge = vec![false; n_branches];
-    let mut time = 0;
-    let mut stack: Vec<(u32, u32)> = Vec::new();
-    for root in 0..n_nodes as u32 {
-        if seen[root as usize] != UNSEEN {
-            continue;
+        let n_nodes = circuit.nodes.len();
+        let mut offsets = vec![0u32; n_nodes + 1];
+        for (a, b) in &edges {
+            offsets[a.index() + 1] += 1;
+            offsets[b.index() + 1] += 1;
         }
-        (seen[root as usize], low[root as usize]) = (time, time);
-        time += 1;
-        stack.push((root, UNSEEN));
-        while let Some(&(node, by)) = stack.last() {
-            let at = node as usize;
-            if next[at] < offsets[at + 1] {
-                let (edge, to) = around[next[at] as usize];
-                next[at] += 1;
-                if edge == by {
-                    continue;
-                }
-                if seen[to as usize] == UNSEEN {
-                    (seen[to as usize], low[to as usize]) = (time, time);
-                    time += 1;
-                    stack.push((to, edge));
+        for at in 0..n_nodes {
+            offsets[at + 1] += offsets[at];
+        }
+        let mut fill = offsets.clone();
+        let mut around = vec![(0u32, 0u32); edges.len() * 2];
+        for (edge, (a, b)) in edges.iter().enumerate() {
+            for (from, to) in [(a, b), (b, a)] {
+                around[fill[from.index()] as usize] = (edge as u32, to.0);
+                fill[from.index()] += 1;
+            }
+        }
+        const UNSEEN: u32 = u32::MAX;
+        let mut seen = vec![UNSEEN; n_nodes];
+        let mut low = vec![UNSEEN; n_nodes];
+        let mut next = offsets.clone();
+        let mut bridge = vec![false; n_branches];
+        let mut time = 0;
+        let mut stack: Vec<(u32, u32)> = Vec::new();
+        // Nodes in the order in which they are left, each with the node and the edge by which it was reached.
+        let mut left: Vec<(u32, u32, u32)> = Vec::new();
+        for root in 0..n_nodes as u32 {
+            if seen[root as usize] != UNSEEN {
+                continue;
+            }
+            (seen[root as usize], low[root as usize]) = (time, time);
+            time += 1;
+            stack.push((root, UNSEEN));
+            while let Some(&(node, by)) = stack.last() {
+                let at = node as usize;
+                if next[at] < offsets[at + 1] {
+                    let (edge, to) = around[next[at] as usize];
+                    next[at] += 1;
+                    if edge == by {
+                        continue;
+                    }
+                    if seen[to as usize] == UNSEEN {
+                        (seen[to as usize], low[to as usize]) = (time, time);
+                        time += 1;
+                        stack.push((to, edge));
+                    } else {
+                        low[at] = low[at].min(seen[to as usize]);
+                    }
                 } else {
-                    low[at] = low[at].min(seen[to as usize]);
-                }
-            } else {
-                stack.pop();
-                if let Some(&(above, _)) = stack.last() {
-                    low[above as usize] = low[above as usize].min(low[at]);
-                    if low[at] > seen[above as usize] && (by as usize) < n_branches {
-                        bridge[BranchId(by).index()] = true;
+                    stack.pop();
+                    left.push((node, stack.last().map_or(UNSEEN, |(above, _)| *above), by));
+                    if let Some(&(above, _)) = stack.last() {
+                        low[above as usize] = low[above as usize].min(low[at]);
+                        if low[at] > seen[above as usize] && (by as usize) < n_branches {
+                            bridge[BranchId(by).index()] = true;
+                        }
                     }
                 }
             }
         }
+        // How many drivers on closed paths stand in the part behind each node, and in its whole piece.
+        let mut behind = vec![0u32; n_nodes];
+        for (at, branch) in circuit.branches.iter().enumerate() {
+            let element = circuit.element(branch.element);
+            if !bridge[at] && (element.kind.is_source() || pieces::starts_charged(&element.params)) {
+                behind[branch.from.index()] += 1;
+            }
+        }
+        for node in &circuit.asked_nodes {
+            behind[node.index()] += 1;
+        }
+        let mut whole = vec![0u32; n_nodes];
+        for &(node, above, _) in &left {
+            if above == UNSEEN {
+                whole[node as usize] = behind[node as usize];
+            } else {
+                behind[above as usize] += behind[node as usize];
+            }
+        }
+        let mut driven = vec![[false; 2]; n_branches];
+        for &(node, above, by) in left.iter().rev() {
+            if above == UNSEEN {
+                continue;
+            }
+            whole[node as usize] = whole[above as usize];
+            if (by as usize) < n_branches && bridge[by as usize] {
+                let inside = behind[node as usize];
+                driven[by as usize] = [inside > 0, whole[node as usize] > inside];
+            }
+        }
+        Self { is: bridge, driven }
     }
-    bridge
 }
 
 #[cfg(test)]

@@ -54,13 +54,18 @@ impl Rule for DeadThrow {
             let name = facts.name(id);
             let contact = if throw == Throw::A { "a" } else { "b" };
             let message = format!("{name} stands on {contact}, and nothing is joined at {name}.{contact}");
+            let cases = states::cases(facts.circuit, seen.iter().map(|(state, ())| *state));
+            let thrown = match seen.first().and_then(|(state, ())| facts.circuit.states[state.index()].at) {
+                Some(case) if !cases.is_empty() => case,
+                _ => facts.circuit.element(id).value_at,
+            };
             let mut said = Diagnostic::new(META.name, META.severity, facts.place(id), message)
-                .label(facts.circuit.element(id).value_at, "where it stands")
+                .label(thrown, "where it stands")
                 .ask(format!("Where does the current go on from {name}.{contact}?"))
                 .help(format!("Lead {name}.{contact} on, or stand it on the other contact"));
             let node = facts.circuit.element(id).terminals[if throw == Throw::A { 1 } else { 2 }];
             said = said.proof(basis::meeting(seen[0].0, node));
-            said.cases = states::cases(facts.circuit, seen.iter().map(|(state, ())| *state));
+            said.cases = cases;
             found.push(said);
         }
     }

@@ -9,7 +9,7 @@ use ohmline_syntax::{Basis, Diagnostic, Edit, FileSpan, Fix, Safety, Severity, S
 use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
-use crate::rules::{half_parallel, split_series};
+use crate::rules::{half_parallel, no_source, split_series};
 use crate::{places, wording, words};
 
 /// See the module.
@@ -34,8 +34,11 @@ impl Rule for FalseClaim {
     }
 
     fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+        let without_source = no_source::asks(facts);
         for (index, claim) in facts.circuit.claims.iter().enumerate() {
             match claim {
+                // That nothing drives it is reported as that.
+                Claim::Value { ask, .. } if without_source.iter().any(|one| one.at == ask.at) => {}
                 Claim::Value { .. } => found.extend(value(facts, index)),
                 Claim::Relation { .. } => found.extend(relation(facts, index)),
             }

@@ -1,11 +1,11 @@
 //! meter-loading: a meter changes what it reads by its own resistance.
 
-use ohmline_circuit::{Fault, Kind, StateId, Unit};
+use ohmline_circuit::{Fault, Kind, Params, StateId, Unit};
 use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
-use crate::what_if::what_if;
+use crate::what_if::{what_if, what_if_it_were};
 use crate::wording;
 
 /// See the module.
@@ -50,9 +50,16 @@ impl Rule for MeterLoading {
         }
         for id in meters {
             let voltmeter = facts.circuit.element(id).kind == Kind::Voltmeter;
-            let (fault, unit) = if voltmeter { (Fault::Open, Unit::Volt) } else { (Fault::Shorted, Unit::Ampere) };
+            let unit = if voltmeter { Unit::Volt } else { Unit::Ampere };
+            let other = match facts.circuit.element(id).params.clone() {
+                // A wire put across would take its current; an ideal ammeter has one of its own.
+                Params::Ammeter { range, .. } => {
+                    what_if_it_were(facts, id, Params::Ammeter { resistance: None, range })
+                }
+                _ => what_if(facts, id, Fault::Open),
+            };
             let reading = if voltmeter { facts.volts(StateId::DRAWN, id) } else { facts.amperes(StateId::DRAWN, id) };
-            let (Some(reading), Some(other)) = (reading, what_if(facts, id, fault)) else { continue };
+            let (Some(reading), Some(other)) = (reading, other) else { continue };
             let Some(answer) = other.elements.get(id.index()).and_then(Option::as_ref) else { continue };
             let ideal = if voltmeter { answer.voltage.as_ref() } else { answer.current.as_ref() };
             let Some(ideal) = ideal.and_then(|value| value.known()).map(|number| number.to_f64()) else { continue };

@@ -1,6 +1,6 @@
 //! no-source: currents or voltages are asked, and nothing drives any.
 
-use ohmline_circuit::{ElementId, Quantity};
+use ohmline_circuit::{Ask, ElementId, Quantity};
 use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::evidence::basis;
@@ -30,29 +30,9 @@ impl Rule for NoSource {
     }
 
     fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
-        // A source that could not be read, or is declared and never placed, is reported there.
-        let lacks_source = || facts.circuit.elements.iter().all(|element| !element.kind.is_source());
-        if facts.broken().any || facts.circuit.finds.is_empty() && facts.circuit.claims.is_empty() || !lacks_source() {
-            return;
-        }
-        let mut asked: Vec<ElementId> = Vec::new();
-        let mut first = None;
-        for ask in facts.asks() {
-            if matches!(ask.quantity, Quantity::ValueOf(_) | Quantity::ResistanceSeenBy(_)) {
-                continue;
-            }
-            let piece = match ask.quantity {
-                Quantity::PotentialAt(node) => pieces::of_node(facts, node),
-                ref quantity => asked_element(quantity).and_then(|element| pieces::of_element(facts, element)),
-            };
-            let Some(piece) = piece else { continue };
-            let dead = facts.pieces().get(piece).is_some_and(|piece| !piece.driven && !piece.asked_points);
-            if dead && !facts.pieces().floats(piece) {
-                first.get_or_insert(ask);
-                asked.extend(asked_element(&ask.quantity));
-            }
-        }
-        let Some(ask) = first else { return };
+        let asks = asks(facts);
+        let Some(ask) = asks.first() else { return };
+        let mut asked: Vec<ElementId> = asks.iter().filter_map(|ask| asked_element(&ask.quantity)).collect();
         asked.sort_unstable();
         asked.dedup();
         let message = if asked.is_empty() {
@@ -68,6 +48,27 @@ impl Rule for NoSource {
         said.basis = asked.first().map(|id| Box::new(basis::piece(*id)));
         found.push(said);
     }
+}
+
+/// The questions and claims about currents and voltages that nothing drives.
+pub fn asks<'a>(facts: &Facts<'a>) -> Vec<&'a Ask> {
+    // A source that could not be read, or is declared and never placed, is reported there.
+    let lacks_source = || facts.circuit.elements.iter().all(|element| !element.kind.is_source());
+    if facts.broken().any || facts.circuit.finds.is_empty() && facts.circuit.claims.is_empty() || !lacks_source() {
+        return Vec::new();
+    }
+    let undriven = |ask: &&Ask| {
+        let piece = match ask.quantity {
+            Quantity::ValueOf(_) | Quantity::ResistanceSeenBy(_) => None,
+            Quantity::PotentialAt(node) => pieces::of_node(facts, node),
+            ref quantity => asked_element(quantity).and_then(|element| pieces::of_element(facts, element)),
+        };
+        piece.is_some_and(|piece| {
+            let dead = facts.pieces().get(piece).is_some_and(|piece| !piece.driven && !piece.asked_points);
+            dead && !facts.pieces().floats(piece)
+        })
+    };
+    facts.asks().filter(undriven).collect()
 }
 
 #[cfg(test)]

@@ -64,7 +64,7 @@ impl Rule for OpenEnd {
                 continue;
             }
             let near = if compare { nearest(circuit, node) } else { None };
-            let partner = [near.as_ref().map(|near| near.0), Some(chain.last)]
+            let partner = [near.as_ref().map(|near| near.0), Some(chain.last), torn(facts, node, loose)]
                 .into_iter()
                 .flatten()
                 .find(|other| *other != node && all.contains(other) && !said.contains(other));
@@ -73,6 +73,33 @@ impl Rule for OpenEnd {
             found.push(report(facts, node, &chain, near, partner));
         }
     }
+}
+
+/// The other of two loose ends, when just two of a piece have no name and a path that ends at one could go on where a path begins at the other: one
+/// that has been torn in two.
+fn torn(facts: &Facts<'_>, node: NodeId, loose: &[NodeId]) -> Option<NodeId> {
+    let side = |at: NodeId| {
+        let [end] = facts.circuit.ends(at)[..] else { return None };
+        let spare = facts.circuit.element(end.element).copied || loose::may_stay_open(facts.circuit, end);
+        let named = !facts.circuit.node(at).names.is_empty();
+        (!spare && !named).then(|| stops(facts, at, places::of_node(facts, at))).flatten()
+    };
+    let own = side(node)?;
+    let piece = pieces::of_node(facts, node);
+    let mut others = loose.iter().copied().filter(|other| *other != node && pieces::of_node(facts, *other) == piece);
+    let mut others = others.by_ref().filter_map(|other| Some((other, side(other)?)));
+    let (other, its) = others.next()?;
+    (its != own && others.next().is_none()).then_some(other)
+}
+
+/// On which side a path stops at a loose end: `true` where it ends, `false` where it begins.
+fn stops(facts: &Facts<'_>, node: NodeId, at: FileSpan) -> Option<bool> {
+    let (_, stmt) = places::statement(facts, at)?;
+    let [end] = facts.circuit.ends(node)[..] else { return None };
+    let right = (end.terminal == 1) != facts.slice(at).starts_with('-');
+    let range = stmt.range();
+    let here = if right { range.end == at.span.end } else { range.start == at.span.start };
+    here.then_some(right)
 }
 
 fn report(
@@ -86,8 +113,11 @@ fn report(
     let end = circuit.ends(node)[0];
     let first = chain.elements[0];
     let name = circuit.node(node).names.first();
-    let at = places::of_node(facts, node);
+    // What is missing at a port of a copy is missing outside of the part.
+    let port = if name.is_none() { places::port(facts, first, end.terminal) } else { None };
+    let at = port.as_ref().map_or_else(|| places::of_node(facts, node), |(_, at)| *at);
     let what = match name {
+        _ if let Some((port, _)) = &port => format!("Nothing is joined at {port}"),
         Some(name) => format!("Nothing but {} is joined at @{name}", wording::terminal(circuit, first, end.terminal)),
         None => format!("Nothing is joined at {}", wording::terminal(circuit, first, end.terminal)),
     };
@@ -102,7 +132,11 @@ fn report(
     let severity = if spare { Severity::Info } else { Severity::Warning };
     let mut said = Diagnostic::new(META.name, severity, at, message).here("only this end is joined here").ask(format!(
         "What else should be joined at {}?",
-        name.map_or_else(|| wording::terminal(circuit, first, end.terminal), |name| format!("@{name}"))
+        match (&port, name) {
+            (Some((port, _)), _) => port.clone(),
+            (None, Some(name)) => format!("@{name}"),
+            (None, None) => wording::terminal(circuit, first, end.terminal),
+        }
     ));
     said = said.proof(basis::meeting(StateId::DRAWN, node));
     if !spare && chain.elements.len() > 1 {
@@ -193,24 +227,47 @@ fn join(facts: &Facts<'_>, node: NodeId, at: FileSpan, to: NodeId) -> Option<Fix
         (Some(from), Some(to)) => (from, to),
         // An end without a name: lead the path itself on, when the path stops there.
         (None, Some(to)) => {
-            let (_, stmt) = places::statement(facts, at)?;
-            let range = stmt.range();
-            let behind = (range.end == at.span.end && facts.circuit.ends(node)[0].terminal == 1).then(|| Edit {
-                at: FileSpan::new(at.file, ohmline_syntax::Span::new(range.end, range.end)),
-                text: format!(" -- {to}"),
-            });
-            let before = (range.start == at.span.start && facts.circuit.ends(node)[0].terminal == 0).then(|| Edit {
-                at: FileSpan::new(at.file, ohmline_syntax::Span::new(range.start, range.start)),
-                text: format!("{to} -- "),
-            });
-            let edit = behind.or(before)?;
+            let edit = lead(facts, node, at, &to)?;
             return Some(Fix { title: format!("Lead it on to `{to}`"), safety: Safety::Asks, edits: vec![edit] });
+        }
+        // Two such ends: a name of their own joins them.
+        (None, None) => {
+            let taken = |name: &str| facts.circuit.junction_names.contains_key(name);
+            let name = (1..).map(|number| format!("joint{number}")).find(|name| !taken(name))?;
+            let point = format!("@{name}");
+            let other = places::of_node(facts, to);
+            let mut edits = vec![lead(facts, node, at, &point)?, lead(facts, to, other, &point)?];
+            edits.sort_by_key(|edit| edit.at);
+            return Some(Fix { title: format!("Join them at `{point}`"), safety: Safety::Asks, edits });
         }
         _ => return None,
     };
     let line = format!("{from_text} -- {to_text}");
     let edit = places::line_below(facts, at, &line)?;
     Some(Fix { title: format!("Join them: add `{line}`"), safety: Safety::Asks, edits: vec![edit] })
+}
+
+/// Most points to which a loose end is led on trial.
+const MOST_WAYS: usize = 16;
+
+/// Ways to lead the loose end of a finding on to each named point of its piece.
+pub fn ways(facts: &Facts<'_>, said: &Diagnostic) -> Vec<Fix> {
+    let circuit = facts.circuit;
+    let at = said.primary.at;
+    let node = facts.loose().nodes.iter().copied().find(|node| places::of_node(facts, *node) == at);
+    let Some(node) = node else { return Vec::new() };
+    let piece = pieces::of_node(facts, node);
+    let points = circuit.node_ids().filter(|other| *other != node && pieces::of_node(facts, *other) == piece);
+    let points = points.filter(|other| places::writable(facts, *other).is_some());
+    points.take(MOST_WAYS).filter_map(|other| join(facts, node, at, other)).collect()
+}
+
+/// An edit that leads a path on from its loose end, when the path stops there.
+fn lead(facts: &Facts<'_>, node: NodeId, at: FileSpan, to: &str) -> Option<Edit> {
+    let right = stops(facts, node, at)?;
+    let range = places::statement(facts, at)?.1.range();
+    let (offset, text) = if right { (range.end, format!(" -- {to}")) } else { (range.start, format!("{to} -- ")) };
+    Some(Edit { at: FileSpan::new(at.file, ohmline_syntax::Span::new(offset, offset)), text })
 }
 
 #[cfg(test)]

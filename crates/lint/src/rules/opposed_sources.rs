@@ -58,10 +58,12 @@ impl Rule for OpposedSources {
                 if emf == 0 {
                     continue;
                 }
-                if chain.nodes.get(at) == Some(&plus) {
-                    backward.push((other, emf))
+                // A negative value pushes the other way.
+                let (size, turned) = if emf < 0 { (-emf, true) } else { (emf, false) };
+                if (chain.nodes.get(at) == Some(&plus)) != turned {
+                    backward.push((other, size))
                 } else {
-                    forward.push((other, emf))
+                    forward.push((other, size))
                 }
             }
             found.extend(report(facts, &forward, &backward));

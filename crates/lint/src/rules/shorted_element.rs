@@ -85,7 +85,8 @@ impl Rule for ShortedElement {
                     said = said.label(*wire, "this wire joins both ends");
                 }
                 said = said.help("Take the wire out, or lead one end elsewhere");
-                if let [wire] = wires[..] {
+                // Of several wires in a row any may be the one too many.
+                for wire in wires.into_iter().take(3) {
                     let title = format!("Take out the wire `{}`", facts.slice(wire));
                     said.fixes.extend(places::remove_statement(facts, wire, title));
                 }

@@ -178,7 +178,8 @@ fn report(facts: &Facts<'_>, sources: &[ElementId], seen: &[(StateId, Short)]) -
     let (state, short) = seen.iter().find(|(_, short)| short.limited.is_none()).unwrap_or(&seen[0]);
     let names = wording::elements(circuit, sources);
     let is = wording::verb(sources.len(), "is", "are");
-    let ring = short.way.is_empty() && sources.len() > 1 && short.limited.is_some();
+    let wires = places::wires(facts, circuit.element(sources[0]).terminals[0]);
+    let ring = short.way.is_empty() && sources.len() > 1 && (short.limited.is_some() || wires.is_empty());
     let by = if ring {
         "in a ring of their own".to_owned()
     } else if short.by_case {
@@ -218,8 +219,6 @@ fn report(facts: &Facts<'_>, sources: &[ElementId], seen: &[(StateId, Short)]) -
     said = said.proof(basis::short(*state, sources, &short.way));
     said = said.help("Put something with resistance between, or take the short out; do not build this on a bench");
     if short.way.is_empty() && !short.by_case {
-        let node = circuit.element(sources[0]).terminals[0];
-        let wires = places::wires(facts, node);
         for wire in wires.iter().take(4) {
             said = said.label(*wire, "this wire joins the two");
         }
@@ -232,6 +231,19 @@ fn report(facts: &Facts<'_>, sources: &[ElementId], seen: &[(StateId, Short)]) -
         }
     }
     said.fixes.extend(short.way.iter().find_map(|id| open_switch(facts, *state, *id)));
+    // Fuses and meters belong in a line; where a plain wire goes on from them, that is what shorts.
+    let meant = |id: &ElementId| matches!(circuit.element(*id).kind, Kind::Fuse | Kind::Ammeter | Kind::Switch);
+    if !short.way.is_empty() && short.way.iter().all(meant) {
+        let ends = short.way.iter().chain(sources).flat_map(|id| circuit.element(*id).terminals.iter().copied());
+        let mut wires: Vec<_> = ends.flat_map(|node| places::wires(facts, node)).collect();
+        wires.sort_unstable();
+        wires.dedup();
+        if let [wire] = wires[..] {
+            said = said.label(wire, "this wire goes on without resistance");
+            let title = format!("Take out the wire `{}`", facts.slice(wire));
+            said.fixes.extend(places::remove_statement(facts, wire, title));
+        }
+    }
     said
 }
 
@@ -421,8 +433,8 @@ mod tests {
             "battery B1, B2 = 1.5 V\n\
              B1+ -- -B2+ -- B1-\n",
             expect![[r#"
-                error shorted-source: B1 and B2 are shorted by a plain wire: no finite current fits
-                  at 2:1 `B1+` its + and - are one point
+                error shorted-source: B1 and B2 are shorted in a ring of their own: no finite current fits
+                  at 2:1 `B1+` nothing but sources stands in this ring
                   ask: Follow the wire from the + of B1 and B2: what does the current meet before it is back at the -?
                   -- 2:8 `-B2+` shorted with it
                   help: Put something with resistance between, or take the short out; do not build this on a bench

@@ -70,7 +70,9 @@ impl Rule for SingleFault {
                     .and_then(Option::as_ref)
                     .and_then(|answer| answer.power.known())
                     .map(Number::to_f64);
-                let before = facts.watts(StateId::DRAWN, id);
+                // What a state overloads anyway is reported as that.
+                let before = facts.circuit.state_ids().filter_map(|state| facts.watts(state, id));
+                let before = before.max_by(f64::total_cmp);
                 let (Some(power), Some(before)) = (power, before) else { continue };
                 if power <= rating * (1.0 + 1e-9) || before > rating {
                     continue;

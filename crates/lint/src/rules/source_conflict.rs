@@ -139,8 +139,9 @@ fn across(facts: &Facts<'_>, state: StateId, sources: &[ElementId], at: NodeId, 
         .here("an ideal current source")
         .ask(format!("Where does the current that {names} must drive go on?"));
     said = places::label_each(said, facts, sources.get(1..).unwrap_or_default(), "drives current across the same cut");
-    if sources.len() > 1 {
-        said = said.label(places::of_node(facts, at), "the current cannot go on from here");
+    let node = places::of_node(facts, at);
+    if sources.len() > 1 && node != place {
+        said = said.label(node, "the current cannot go on from here");
     }
     // Loose ends on the way, which are silent for the sake of this.
     for node in facts.loose().nodes.iter().take(50) {
@@ -306,7 +307,6 @@ mod tests {
                   at 4:1 `J1+` an ideal current source
                   ask: Where does the current that J1 and J2 must drive go on?
                   -- 4:14 `-J2+` drives current across the same cut
-                  -- 4:1 `J1+` the current cannot go on from here
                   help: Close the path, or put a resistor beside the source
             "#]],
         );

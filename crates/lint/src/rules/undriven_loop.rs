@@ -2,11 +2,13 @@
 
 use ohmline_circuit::{ElementId, NodeId};
 use ohmline_syntax::{Diagnostic, Severity};
+use rustc_hash::FxHashSet;
 
 use crate::blocks::{Block, blocks};
 use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
+use crate::rules::dead_branch;
 use crate::{pieces, places, wording};
 
 /// See the module.
@@ -40,20 +42,37 @@ impl Rule for UndrivenLoop {
     }
 
     fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
-        for block in blocks(facts) {
-            if let Some(hinge) = undriven(facts, &block) {
-                found.push(report(facts, &block.elements, hinge));
-            }
+        let blocks = blocks(facts);
+        if blocks.is_empty() {
+            return;
+        }
+        let dead = dead_branch::dead(facts);
+        let closed = closed_sources(facts, &dead);
+        let undriven: Vec<(&Block, Option<NodeId>)> =
+            blocks.iter().filter_map(|block| Some((block, undriven(facts, block, &closed)?))).collect();
+        for (block, hinge) in undriven {
+            found.push(report(facts, &block.elements, hinge, &dead));
         }
     }
 }
 
+/// The pieces in which a source stands on a closed path. In others the source itself lacks one, which is reported as an open end or a dead branch.
+fn closed_sources(facts: &Facts<'_>, dead: &[ElementId]) -> FxHashSet<u32> {
+    let sources = facts.circuit.element_ids().filter(|id| {
+        let element = facts.circuit.element(*id);
+        (element.kind.is_source() || pieces::starts_charged(&element.params))
+            && !facts.loose().explains(facts.circuit, *id)
+            && !dead.contains(id)
+    });
+    sources.filter_map(|id| pieces::of_element(facts, id)).collect()
+}
+
 /// Where a block without any source hangs, if it hangs at all in a piece that is driven.
-fn undriven(facts: &Facts<'_>, block: &Block) -> Option<Option<NodeId>> {
+fn undriven(facts: &Facts<'_>, block: &Block, closed: &FxHashSet<u32>) -> Option<Option<NodeId>> {
     let circuit = facts.circuit;
     let first = *block.elements.first()?;
     let piece = pieces::of_element(facts, first)?;
-    let driven = facts.pieces().get(piece).is_some_and(|piece| piece.driven);
+    let driven = closed.contains(&piece);
     let drives = |id: &ElementId| {
         let element = circuit.element(*id);
         element.kind.is_source() || pieces::starts_charged(&element.params) || facts.loose().explains(circuit, *id)
@@ -63,7 +82,7 @@ fn undriven(facts: &Facts<'_>, block: &Block) -> Option<Option<NodeId>> {
     (!spared && !block.elements.iter().any(drives)).then_some(block.hinge)
 }
 
-fn report(facts: &Facts<'_>, elements: &[ElementId], hinge: Option<NodeId>) -> Diagnostic {
+fn report(facts: &Facts<'_>, elements: &[ElementId], hinge: Option<NodeId>, dead: &[ElementId]) -> Diagnostic {
     let names = wording::elements(facts.circuit, elements);
     let message = match hinge {
         Some(node) => format!(
@@ -80,8 +99,32 @@ fn report(facts: &Facts<'_>, elements: &[ElementId], hinge: Option<NodeId>) -> D
     said = places::label_each(said, facts, &elements[1..], "carries nothing either");
     if let Some(node) = hinge {
         said = said.label(places::of_node(facts, node), "the only point that joins it to the rest");
+        let leads = leads(facts, node, dead);
+        if !leads.is_empty() {
+            let names = wording::elements(facts.circuit, &leads);
+            let (lead, carry) =
+                (wording::verb(leads.len(), "leads", "lead"), wording::verb(leads.len(), "carries", "carry"));
+            said = said.note(format!("{names} {lead} there and {carry} nothing either"));
+        }
     }
     said
+}
+
+/// The dead elements in line that lead to a point.
+fn leads(facts: &Facts<'_>, node: NodeId, dead: &[ElementId]) -> Vec<ElementId> {
+    let mut leads: Vec<ElementId> = Vec::new();
+    let mut at = node;
+    while let Some(next) =
+        facts.circuit.ends(at).iter().map(|end| end.element).find(|id| dead.contains(id) && !leads.contains(id))
+    {
+        leads.push(next);
+        match facts.two_nodes(next) {
+            Some((a, b)) => at = if a == at { b } else { a },
+            None => break,
+        }
+    }
+    leads.sort_unstable();
+    leads
 }
 
 #[cfg(test)]

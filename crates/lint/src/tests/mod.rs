@@ -2,7 +2,6 @@
 
 mod causes;
 mod idle;
-mod mutation;
 mod published;
 mod registry;
 mod size;
