@@ -1,6 +1,8 @@
 //! The linter against a corpus of marked circuits: faulty ones, in which exactly the marked mistakes are found, and sound ones, which stay silent;
 //! each also with other names, in another order, and with a wire moved along its node.
 
+#![allow(clippy::print_stdout, reason = "the rates are shown when asked for")]
+
 #[path = "lint/field.rs"]
 mod field;
 #[path = "lint/mutation.rs"]
