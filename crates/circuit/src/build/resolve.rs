@@ -7,6 +7,7 @@ use smol_str::SmolStr;
 use super::nearest::nearest;
 use super::report::{diagnostic, listed, offer};
 use super::scope::{ScopeId, Symbol};
+use super::wiring::PASSED;
 use super::{Builder, Site, rules};
 use crate::model::{ElementId, Kind};
 
@@ -109,10 +110,16 @@ impl<'a> Builder<'a> {
             Symbol::Element(id) => !self.undeclared(*id),
             _ => true,
         };
+        // What another path passes through cannot be meant by this one.
+        let is_taken = |symbol: &Symbol| match symbol {
+            Symbol::Element(id) => path.is_some() && self.placed[id.index()] & PASSED != 0,
+            _ => false,
+        };
         let close = if self.compared.saturating_add(self.names.len()) > super::MAX_COMPARED {
             Vec::new()
         } else {
-            let known = self.names.iter().filter(|((of, _), symbol)| *of == scope && is_real(symbol));
+            let known =
+                self.names.iter().filter(|((of, _), symbol)| *of == scope && is_real(symbol) && !is_taken(symbol));
             nearest(&text, known.map(|((_, name), _)| name.as_str()))
         };
         self.scarce(self.names.len());

@@ -48,7 +48,14 @@ impl Rule for ChargingCell {
                 .ask(format!("At which terminal of {name} does the current come in, and what does that do to a cell?"))
                 .help("Turn it round if that is not meant; charge only cells that are made for it");
             said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
-            said.fixes.extend(places::turn_round(facts, id));
+            // Beside another source the two would drive a current round through each other.
+            let beside = facts.solved().any(|answers| {
+                let others = facts.topologies[answers.state.index()].parallel_with(facts.circuit, id);
+                others.iter().any(|other| facts.circuit.element(*other).kind.is_source())
+            });
+            if !beside {
+                said.fixes.extend(places::turn_round(facts, id));
+            }
             found.push(said);
         }
     }

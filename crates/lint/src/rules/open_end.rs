@@ -1,6 +1,6 @@
 //! open-end: a junction or a terminal that only one thing touches.
 
-use ohmline_circuit::{Circuit, NodeId, StateId};
+use ohmline_circuit::{Circuit, ElementId, NodeId, StateId};
 use ohmline_syntax::{Diagnostic, Edit, FileSpan, Fix, Safety, Severity};
 use rustc_hash::FxHashSet;
 
@@ -223,6 +223,12 @@ fn reference(facts: &Facts<'_>, node: NodeId) -> Option<NodeId> {
 
 /// A fix that adds a wire from a loose end to another node.
 fn join(facts: &Facts<'_>, node: NodeId, at: FileSpan, to: NodeId) -> Option<Fix> {
+    // That would be a wire across an element; of one with three terminals, two may well be joined.
+    let (here, there) = (facts.circuit.ends(node), facts.circuit.ends(to));
+    let has_two = |id: ElementId| facts.circuit.element(id).terminals.len() == 2;
+    if here.iter().any(|end| has_two(end.element) && there.iter().any(|other| end.element == other.element)) {
+        return None;
+    }
     let (from_text, to_text) = match (places::writable(facts, node), places::writable(facts, to)) {
         (Some(from), Some(to)) => (from, to),
         // An end without a name: lead the path itself on, when the path stops there.

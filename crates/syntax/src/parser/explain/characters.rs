@@ -152,6 +152,8 @@ fn foreign(view: View<'_>, index: usize) -> Problem {
             Safety::Safe,
             vec![(view.gap(index).to(view.at(index)), String::new())],
         ),
+        // A title without its quotes is another matter.
+        ";" if view.is(0, K::Circuit) => problem,
         ";" => problem.help("each statement stands on a line of its own").fix(
             "Begin a new line",
             Safety::Asks,

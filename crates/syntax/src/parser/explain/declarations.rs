@@ -187,11 +187,13 @@ pub(super) fn missing_comma(view: View<'_>, at: usize, expects: &dyn Fn(&str) ->
     }
     let next = if view.is(at, K::And) { at + 1 } else { at };
     let (gap, place) = (RelSpan::new(view.gap(at).start, view.gap(next).end), view.at(at));
-    Some(Problem::new("missing-comma", place, format!("a comma is missing before {}", view.shown(next))).fix(
-        "Write a comma",
-        Safety::Safe,
-        vec![(gap, ", ".into())],
-    ))
+    let problem = Problem::new("missing-comma", place, format!("a comma is missing before {}", view.shown(next)));
+    // Behind the value only options follow.
+    let behind_value = view.is(0, K::Kind) && (0..at).any(|own| view.is(own, K::Equals));
+    if behind_value && !words::options_of(view.word(0)).iter().any(|option| option.name == view.word(next)) {
+        return Some(problem);
+    }
+    Some(problem.fix("Write a comma", Safety::Safe, vec![(gap, ", ".into())]))
 }
 
 /// `let` without a name.

@@ -209,9 +209,14 @@ fn single_hyphen(view: View<'_>, at: usize) -> Problem {
 fn loose_sign(view: View<'_>, at: usize, name_follows: bool) -> Problem {
     let sign = view.word(at);
     let gap = if name_follows { view.gap(at + 1) } else { view.gap(at) };
-    Problem::new("loose-sign", view.at(at), format!("this `{sign}` touches no name"))
-        .help("a polarity sign touches the name it belongs to: `B1+`, `-B1+`")
-        .fix("Remove the blank", Safety::Asks, vec![(gap, String::new())])
+    let problem = Problem::new("loose-sign", view.at(at), format!("this `{sign}` touches no name"))
+        .help("a polarity sign touches the name it belongs to: `B1+`, `-B1+`");
+    // A sign that touches what bears none, or one that has its sign already, is not mended by a blank less.
+    let signed = at.checked_sub(1).is_some_and(|before| matches!(view.kind(before), Some(K::Plus | K::Minus)));
+    if gap.start == gap.end || (signed && !name_follows) {
+        return problem;
+    }
+    problem.fix("Remove the blank", Safety::Asks, vec![(gap, String::new())])
 }
 
 /// Where the very next line begins, if a path stands there.
@@ -263,12 +268,14 @@ fn wires(view: View<'_>, at: usize) -> Option<Problem> {
         });
     }
     (view.is_wire(at) && view.is_wire(last)).then(|| {
-        let gap = view.gap(at).to(view.at(at));
-        Problem::new("doubled-wire", view.between(last, at), "nothing stands between these two wires").fix(
-            "Keep one wire",
-            Safety::Asks,
-            vec![(gap, String::new())],
-        )
+        let end = (at..view.len()).take_while(|own| view.is_wire(*own)).last().unwrap_or(at);
+        let problem = Problem::new("doubled-wire", view.between(last, at), "nothing stands between these two wires");
+        // Between two junctions an element is missing: one wire would join them, which nobody writes with two.
+        let is_junction = |own: Option<usize>| own.is_some_and(|own| view.is(own, K::Junction));
+        if is_junction(last.checked_sub(1)) && is_junction(Some(end + 1)) {
+            return problem.help("write what stands between the two junctions: `@a -- R1 -- @b`");
+        }
+        problem.fix("Keep one wire", Safety::Asks, vec![(view.gap(at).to(view.at(end)), String::new())])
     })
 }
 
