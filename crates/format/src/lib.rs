@@ -20,7 +20,7 @@ mod units;
 
 use std::ops::Range;
 
-use ohmline_syntax::Span;
+use ohmline_syntax::{LineIndex, Span, Tree, parse};
 
 use source::Source;
 
@@ -43,14 +43,20 @@ pub fn changes(text: &str) -> Vec<Change> {
 
 /// What changes in the lines from `first` to `last` (from 0, both included); columns are those that all lines share.
 pub fn changes_in(text: &str, first: u32, last: u32) -> Vec<Change> {
-    let source = Source::new(text);
+    changes_of(&parse(text), first, last)
+}
+
+/// As [`changes_in`], of a text that was read already.
+pub fn changes_of(tree: &Tree, first: u32, last: u32) -> Vec<Change> {
+    let text = &*tree.text;
+    let source = Source::new(tree);
     let count = source.lines.len();
     let own = (first as usize).min(count)..(last as usize).saturating_add(1).min(count);
     if own.start >= own.end {
         return Vec::new();
     }
     // Nothing reaches over a blank line: no statement, no column.
-    let window = source.between_blank_lines(own.clone());
+    let window = source.sharing_columns(source.between_blank_lines(own.clone()), own.clone());
     let wanted = formatted(&source, window.clone());
     let mut out = Vec::new();
     for (line, new) in source.lines[own.clone()].iter().zip(&wanted[own.start - window.start..]) {
@@ -89,8 +95,17 @@ pub fn apply(text: &str, changes: &[Change]) -> String {
 }
 
 /// The blanks that a line at this place of a text begins with: those of the blocks around it.
-pub fn indentation_at(text: &str, line: u32) -> usize {
-    Source::new(text).lines.get(line as usize).map_or(0, |line| line.depth * INDENT)
+pub fn indentation_at(tree: &Tree, line: u32) -> usize {
+    let lines = LineIndex::new(&tree.text);
+    let of = |stmt: u32| tree.stmts.get(stmt as usize).map(|stmt| lines.line_of(stmt.offset));
+    // An empty line at the end of the text is inside of nothing.
+    if lines.line_start(line).is_none_or(|start| start as usize >= tree.text.len()) {
+        return 0;
+    }
+    let around = tree.blocks.iter().filter(|block| {
+        of(block.head).is_some_and(|head| head < line) && of(block.close).is_none_or(|close| line < close)
+    });
+    around.count() * INDENT
 }
 
 /// Whether a text is formatted.

@@ -2,14 +2,14 @@
 
 use std::ops::Range;
 
+use ohmline_syntax::Span;
 use ohmline_syntax::lexer::{Token, TokenKind, tokens};
 use ohmline_syntax::tree::{Stmt, StmtKind, Tree};
-use ohmline_syntax::{Span, parse};
 
 /// A text, read.
 pub struct Source<'a> {
     pub text: &'a str,
-    pub tree: Tree,
+    pub tree: &'a Tree,
     tokens: Vec<Token>,
     /// Without an empty one behind the last line end.
     pub lines: Vec<Line>,
@@ -35,8 +35,8 @@ const fn is_comment(token: &Token) -> bool {
 }
 
 impl<'a> Source<'a> {
-    pub fn new(text: &'a str) -> Self {
-        let tree = parse(text);
+    pub fn new(tree: &'a Tree) -> Self {
+        let text = &*tree.text;
         let tokens = tokens(text);
         let mut lines: Vec<Line> = Vec::new();
         let (mut start, mut from) = (0u32, 0u32);
@@ -113,6 +113,29 @@ impl<'a> Source<'a> {
         before..behind
     }
 
+    /// Those lines of a window that can share a statement or a column with some of it. A column of comments goes through all lines.
+    pub fn sharing_columns(&self, window: Range<usize>, own: Range<usize>) -> Range<usize> {
+        if self.lines[window.clone()].iter().any(|line| self.comment_behind(line).is_some()) {
+            return window;
+        }
+        let in_columns = |line: &Line| {
+            let is_value = |stmt: &Stmt| matches!(stmt.node.kind, StmtKind::Declare(_) | StmtKind::Let { .. });
+            self.is_doc(line) || self.stmt(line).is_some_and(is_value)
+        };
+        let joined = |above: usize| {
+            let (above, below) = (&self.lines[above], &self.lines[above + 1]);
+            (above.stmt.is_some() && above.stmt == below.stmt) || (in_columns(above) && in_columns(below))
+        };
+        let (mut start, mut end) = (own.start, own.end);
+        while start > window.start && joined(start - 1) {
+            start -= 1;
+        }
+        while end < window.end && joined(end - 1) {
+            end += 1;
+        }
+        start..end
+    }
+
     /// The tokens of a line that are no blanks, comments included.
     pub fn words(&self, line: &Line) -> impl DoubleEndedIterator<Item = &Token> {
         let own = line.tokens.start as usize..line.tokens.end as usize;
@@ -140,7 +163,7 @@ impl<'a> Source<'a> {
     }
 
     /// The statement of a line, if it was read. Long wires are read as wires, and nothing else may be wrong with it.
-    pub fn stmt(&self, line: &Line) -> Option<&Stmt> {
+    pub fn stmt(&self, line: &Line) -> Option<&'a Stmt> {
         let stmt = &self.tree.stmts[line.stmt? as usize];
         let is_slip = stmt.node.problems.iter().any(|problem| problem.rule != "long-wire");
         (stmt.node.kind != StmtKind::Error && !is_slip).then_some(stmt)

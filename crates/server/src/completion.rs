@@ -4,8 +4,8 @@ use std::path::Path;
 
 use ohmline_assist::complete::{Item, ItemKind, complete};
 use tower_lsp::lsp_types::{
-    CompletionItem, CompletionItemKind, CompletionResponse, CompletionTextEdit, Documentation, InsertTextFormat,
-    MarkupContent, MarkupKind, Position, TextEdit,
+    CompletionItem, CompletionItemKind, CompletionList, CompletionResponse, CompletionTextEdit, Documentation,
+    InsertTextFormat, MarkupContent, MarkupKind, Position, TextEdit,
 };
 
 use crate::documents::Snapshot;
@@ -20,8 +20,13 @@ pub fn completion(snapshot: &Snapshot, editor: Editor, at: Position) -> Completi
     let places = Places::new(snapshot, editor);
     let path = snapshot.uri.to_file_path().ok();
     let files = path.as_deref().map(beside).unwrap_or_default();
-    let items = complete(&snapshot.analysis, snapshot.names(), places.offset(at), &files);
-    CompletionResponse::Array(items.iter().map(|item| shaped(&places, editor, item)).collect())
+    let offer = complete(&snapshot.analysis, snapshot.names(), places.offset(at), &files);
+    let items = offer.items.iter().map(|item| shaped(&places, editor, item)).collect();
+    match offer.whole {
+        true => CompletionResponse::Array(items),
+        // The editor asks again when more is typed.
+        false => CompletionResponse::List(CompletionList { is_incomplete: true, items }),
+    }
 }
 
 /// Lets what is replaced end at a position: what has been typed behind it since, the editor itself takes along.

@@ -15,7 +15,7 @@ use std::sync::{Arc, Condvar, Mutex, MutexGuard, OnceLock, PoisonError};
 use ohmline_analysis::Analysis;
 use ohmline_analysis::markdown::{Around, is_markdown};
 use ohmline_assist::Index;
-use ohmline_syntax::{Encoding, Span};
+use ohmline_syntax::{Encoding, Span, Tree, parse, reparse};
 use tokio::sync::watch;
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result as RpcResult};
 use tower_lsp::lsp_types::{
@@ -36,6 +36,33 @@ use edits::apply;
 
 pub use edits::line_col;
 pub use schedule::{Job, Outcome, Request};
+
+/// A document as the editor has it now.
+pub struct Draft {
+    /// Its text.
+    pub text: Arc<String>,
+    /// Its circuits stand between fences.
+    pub markdown: bool,
+    /// The tree of an earlier text.
+    tree: Option<Arc<Tree>>,
+}
+
+impl Draft {
+    /// A text that nothing is known of.
+    #[cfg(test)]
+    pub fn new(text: &str, markdown: bool) -> Self {
+        Self { text: Arc::new(text.to_owned()), markdown, tree: None }
+    }
+
+    /// The tree of the text, of which what stayed since it was read last is not read again.
+    pub fn tree(&self) -> Arc<Tree> {
+        match &self.tree {
+            Some(tree) if *tree.text == **self.text => tree.clone(),
+            Some(tree) => Arc::new(reparse(tree, &self.text)),
+            None => Arc::new(parse(&self.text)),
+        }
+    }
+}
 
 /// What a document was found to mean.
 pub struct Snapshot {
@@ -244,12 +271,12 @@ impl Core {
         std::mem::take(&mut self.lock().choice.wrong)
     }
 
-    /// The text of a document as the editor has it now, and whether it is Markdown; `None` when it is not open, not known any more, or holds
-    /// no circuit.
-    pub fn text(&self, uri: &Url) -> Option<(Arc<String>, bool)> {
+    /// A document as the editor has it now; `None` when it is not open, not known any more, or holds no circuit.
+    pub fn text(&self, uri: &Url) -> Option<Draft> {
         let state = self.lock();
         let document = state.documents.get(uri).filter(|document| !document.lost && !is_settings(uri.path()))?;
-        Some((document.text.clone(), document.markdown))
+        let Document { text, markdown, tree, .. } = document;
+        Some(Draft { text: text.clone(), markdown: *markdown, tree: tree.clone() })
     }
 
     /// The text of a line of a document up to a position, as the editor has it now.

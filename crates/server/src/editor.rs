@@ -35,6 +35,8 @@ pub struct Editor {
     pub label_offsets: bool,
     /// Quick fixes as edits, not as commands.
     pub action_literals: bool,
+    /// Asking for the edits of an action once it is chosen.
+    pub resolves_edits: bool,
     /// Completions with places to fill in.
     pub snippets: bool,
 }
@@ -57,6 +59,7 @@ impl Default for Editor {
             show_document: false,
             label_offsets: false,
             action_literals: false,
+            resolves_edits: false,
             snippets: false,
         }
     }

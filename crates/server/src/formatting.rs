@@ -1,25 +1,26 @@
 //! Formatting: of the text as it stands in the editor at this moment, never of one kept from an analysis.
 
 use ohmline_analysis::markdown::blocks;
-use ohmline_format::{Change, INDENT, changes_in, indentation_at};
-use ohmline_syntax::{Encoding, LineIndex, Span};
+use ohmline_format::{Change, INDENT, changes_in, changes_of, indentation_at};
+use ohmline_syntax::{Encoding, LineIndex, Span, Tree, parse};
 use tower_lsp::lsp_types::{Position, Range, TextEdit};
 
-fn edits(text: &str, found: &[Change], encoding: Encoding) -> Vec<TextEdit> {
+use crate::documents::Draft;
+use crate::positions::Positions;
+
+fn edits(text: &str, found: Vec<Change>, encoding: Encoding) -> Vec<TextEdit> {
     let lines = LineIndex::new(text);
-    let position = |offset: u32| {
-        let at = lines.line_col(text, offset, encoding);
-        Position::new(at.line, at.col)
-    };
-    let range = |span: Span| Range::new(position(span.start), position(span.end));
-    found.iter().map(|change| TextEdit::new(range(change.span), change.text.clone())).collect()
+    let positions = Positions::new(text, &lines, encoding);
+    let range = |span: Span| Range::new(positions.position(span.start), positions.position(span.end));
+    found.into_iter().map(|change| TextEdit::new(range(change.span), change.text)).collect()
 }
 
 /// What changes in these lines of a document: in Markdown, of its circuits alone.
-fn changed(text: &str, markdown: bool, first: u32, last: u32) -> Vec<Change> {
-    if !markdown {
-        return changes_in(text, first, last);
+fn changed(draft: &Draft, first: u32, last: u32) -> Vec<Change> {
+    if !draft.markdown {
+        return changes_of(&draft.tree(), first, last);
     }
+    let text = &**draft.text;
     let lines = LineIndex::new(text);
     let mut out = Vec::new();
     for block in blocks(text) {
@@ -33,25 +34,26 @@ fn changed(text: &str, markdown: bool, first: u32, last: u32) -> Vec<Change> {
 }
 
 /// Formats all of a document.
-pub fn whole(text: &str, markdown: bool, encoding: Encoding) -> Vec<TextEdit> {
-    edits(text, &changed(text, markdown, 0, u32::MAX), encoding)
+pub fn whole(draft: &Draft, encoding: Encoding) -> Vec<TextEdit> {
+    edits(&draft.text, changed(draft, 0, u32::MAX), encoding)
 }
 
 /// Formats the lines that a range touches.
-pub fn lines(text: &str, markdown: bool, range: Range, encoding: Encoding) -> Vec<TextEdit> {
+pub fn lines(draft: &Draft, range: Range, encoding: Encoding) -> Vec<TextEdit> {
     // A range that ends before the first character of a line does not mean that line.
     let last =
         if range.end.character == 0 && range.end.line > range.start.line { range.end.line - 1 } else { range.end.line };
-    edits(text, &changed(text, markdown, range.start.line, last), encoding)
+    edits(&draft.text, changed(draft, range.start.line, last), encoding)
 }
 
 /// After a newline was typed: the line that was left is formatted, and the new one begins as deep as the blocks around it.
-pub fn on_newline(text: &str, markdown: bool, at: Position, encoding: Encoding) -> Vec<TextEdit> {
+pub fn on_newline(draft: &Draft, at: Position, encoding: Encoding) -> Vec<TextEdit> {
+    let text = &**draft.text;
     let mut found = match at.line.checked_sub(1) {
-        Some(left) => changed(text, markdown, left, left),
+        Some(left) => changed(draft, left, left),
         None => Vec::new(),
     };
-    if markdown {
+    if draft.markdown {
         let lines = LineIndex::new(text);
         let of = |block: &ohmline_analysis::markdown::Block| {
             // The end of the document belongs to a block that nothing closes.
@@ -61,7 +63,7 @@ pub fn on_newline(text: &str, markdown: bool, at: Position, encoding: Encoding) 
         if let Some(block) = blocks(text).into_iter().find(of) {
             let alone = block.around.alone(text);
             let line = at.line - lines.line_of(block.span.start);
-            found.extend(indented(&alone.text, line).map(|change| {
+            found.extend(indented(&parse(&alone.text), line).map(|change| {
                 let (start, lead) = (alone.offset(change.span.start), &block.around.lead);
                 // A line that the editor did not indent as far as the list is brought into it.
                 let begins = lines.line_start(at.line).unwrap_or(start);
@@ -76,26 +78,30 @@ pub fn on_newline(text: &str, markdown: bool, at: Position, encoding: Encoding) 
             }));
         }
     } else {
-        found.extend(indented(text, at.line));
+        found.extend(indented(&draft.tree(), at.line));
     }
-    edits(text, &found, encoding)
+    edits(text, found, encoding)
 }
 
 /// How an empty line comes to stand as deep as the blocks around it.
-fn indented(text: &str, number: u32) -> Option<Change> {
+fn indented(tree: &Tree, number: u32) -> Option<Change> {
+    let text = &*tree.text;
     let lines = LineIndex::new(text);
     let start = lines.line_start(number)?;
     let line = text[start as usize..].split(['\n', '\r']).next().unwrap_or("");
-    let depth = indentation_at(text, number).max(opened_above(text, &lines, number) * INDENT);
-    (line.trim().is_empty() && line.len() != depth)
-        .then(|| Change { span: Span::new(start, start + line.len() as u32), text: " ".repeat(depth) })
+    if !line.trim().is_empty() {
+        return None;
+    }
+    let depth = indentation_at(tree, number).max(opened_above(tree, &lines, number) * INDENT);
+    (line.len() != depth).then(|| Change { span: Span::new(start, start + line.len() as u32), text: " ".repeat(depth) })
 }
 
 /// One where the line above opens a block that nothing closes yet: the text ends there, so no line of it is inside.
-fn opened_above(text: &str, lines: &LineIndex, line: u32) -> usize {
+fn opened_above(tree: &Tree, lines: &LineIndex, line: u32) -> usize {
+    let text = &*tree.text;
     let Some(above) = line.checked_sub(1).and_then(|above| lines.line_start(above)) else { return 0 };
     let word = text[above as usize..].trim_start_matches([' ', '\t']).split_whitespace().next();
-    let depth = indentation_at(text, line - 1) / INDENT;
+    let depth = indentation_at(tree, line - 1) / INDENT;
     depth + usize::from(matches!(word, Some("part" | "repeat")))
 }
 
@@ -108,7 +114,7 @@ mod tests {
     }
 
     fn of(text: &str, markdown: bool, line: u32) -> Vec<(u32, String)> {
-        on_newline(text, markdown, Position::new(line, 0), Encoding::Utf16)
+        on_newline(&Draft::new(text, markdown), Position::new(line, 0), Encoding::Utf16)
             .into_iter()
             .map(|edit| (edit.range.start.line, edit.new_text))
             .collect()

@@ -10,11 +10,12 @@ use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
 use tower_lsp::lsp_types::*;
 use tower_lsp::{Client, LanguageServer};
 
-use crate::documents::{Core, Snapshot, circuit_at, file_path};
+use crate::documents::{Core, Snapshot, file_path};
 use crate::editor::Editor;
 use crate::features::{colors, commands, lenses, pull, signature};
 use crate::proto::Places;
 use crate::settings::From;
+use crate::written::at_once;
 use crate::{actions, closed, completion, formatting, hints, hover, navigation};
 
 /// The language server of one editor.
@@ -135,6 +136,11 @@ fn read_capabilities(capabilities: &ClientCapabilities) -> Editor {
         action_literals: text
             .and_then(|text| text.code_action.as_ref())
             .is_some_and(|action| action.code_action_literal_support.is_some()),
+        resolves_edits: text.and_then(|text| text.code_action.as_ref()).is_some_and(|action| {
+            let later =
+                action.resolve_support.as_ref().is_some_and(|own| own.properties.iter().any(|own| own == "edit"));
+            later && action.data_support == Some(true)
+        }),
     }
 }
 
@@ -161,12 +167,8 @@ impl LanguageServer for Backend {
             ..TextDocumentSyncOptions::default()
         };
         let fixes = CodeActionOptions {
-            code_action_kinds: Some(vec![
-                CodeActionKind::QUICKFIX,
-                CodeActionKind::REFACTOR,
-                CodeActionKind::REFACTOR_REWRITE,
-                CodeActionKind::SOURCE_FIX_ALL,
-            ]),
+            code_action_kinds: Some(actions::KINDS.to_vec()),
+            resolve_provider: Some(editor.resolves_edits),
             ..CodeActionOptions::default()
         };
         Ok(InitializeResult {
@@ -321,7 +323,7 @@ impl LanguageServer for Backend {
             let found = hints::hints(&circuit.analysis, range, settings.path_hints);
             out.extend(found.iter().map(|hint| places.hint(hint)));
         }
-        Ok(Some(out))
+        Ok(at_once(Some(out)))
     }
 
     async fn completion(&self, params: CompletionParams) -> Result<Option<CompletionResponse>> {
@@ -347,7 +349,7 @@ impl LanguageServer for Backend {
         if typed_on {
             completion::end_at(&mut found, at.position);
         }
-        Ok(Some(found))
+        Ok(at_once(Some(found)))
     }
 
     async fn goto_definition(&self, params: GotoDefinitionParams) -> Result<Option<GotoDefinitionResponse>> {
@@ -365,13 +367,13 @@ impl LanguageServer for Backend {
             self.log(format!("Not looked through for references: {}", missed.join("; ")));
         }
         let declaration = params.context.include_declaration;
-        Ok(Some(navigation::references(&snapshot, &others, self.core.editor(), at.position, declaration)))
+        Ok(at_once(Some(navigation::references(&snapshot, &others, self.core.editor(), at.position, declaration))))
     }
 
     async fn document_highlight(&self, params: DocumentHighlightParams) -> Result<Option<Vec<DocumentHighlight>>> {
         let at = params.text_document_position_params;
         let Some(snapshot) = self.core.snapshot_at(&at.text_document.uri, at.position).await? else { return Ok(None) };
-        Ok(Some(navigation::highlights(&snapshot, self.core.editor(), at.position)))
+        Ok(at_once(Some(navigation::highlights(&snapshot, self.core.editor(), at.position))))
     }
 
     async fn prepare_rename(&self, at: TextDocumentPositionParams) -> Result<Option<PrepareRenameResponse>> {
@@ -390,14 +392,14 @@ impl LanguageServer for Backend {
             let text = format!("The old name may still stand in files that were not looked through: {all}");
             tokio::spawn(async move { client.show_message(MessageType::WARNING, text).await });
         }
-        Ok(found)
+        Ok(at_once(found))
     }
 
     async fn document_symbol(&self, params: DocumentSymbolParams) -> Result<Option<DocumentSymbolResponse>> {
         let Some(snapshot) = self.core.snapshot(&params.text_document.uri).await? else { return Ok(None) };
         let editor = self.core.editor();
         let all = snapshot.circuits().flat_map(|circuit| navigation::symbols(circuit, editor)).collect();
-        Ok(Some(DocumentSymbolResponse::Nested(all)))
+        Ok(at_once(Some(DocumentSymbolResponse::Nested(all))))
     }
 
     async fn symbol(&self, params: WorkspaceSymbolParams) -> Result<Option<Vec<SymbolInformation>>> {
@@ -413,7 +415,7 @@ impl LanguageServer for Backend {
 
     async fn folding_range(&self, params: FoldingRangeParams) -> Result<Option<Vec<FoldingRange>>> {
         let Some(snapshot) = self.core.snapshot(&params.text_document.uri).await? else { return Ok(None) };
-        Ok(Some(snapshot.circuits().flat_map(navigation::folding).collect()))
+        Ok(at_once(Some(snapshot.circuits().flat_map(navigation::folding).collect())))
     }
 
     async fn selection_range(&self, params: SelectionRangeParams) -> Result<Option<Vec<SelectionRange>>> {
@@ -428,19 +430,19 @@ impl LanguageServer for Backend {
     }
 
     async fn formatting(&self, params: DocumentFormattingParams) -> Result<Option<Vec<TextEdit>>> {
-        let Some((text, markdown)) = self.core.text(&params.text_document.uri) else { return Ok(None) };
-        Ok(Some(formatting::whole(&text, markdown, self.core.editor().encoding)))
+        let Some(draft) = self.core.text(&params.text_document.uri) else { return Ok(None) };
+        Ok(at_once(Some(formatting::whole(&draft, self.core.editor().encoding))))
     }
 
     async fn range_formatting(&self, params: DocumentRangeFormattingParams) -> Result<Option<Vec<TextEdit>>> {
-        let Some((text, markdown)) = self.core.text(&params.text_document.uri) else { return Ok(None) };
-        Ok(Some(formatting::lines(&text, markdown, params.range, self.core.editor().encoding)))
+        let Some(draft) = self.core.text(&params.text_document.uri) else { return Ok(None) };
+        Ok(at_once(Some(formatting::lines(&draft, params.range, self.core.editor().encoding))))
     }
 
     async fn on_type_formatting(&self, params: DocumentOnTypeFormattingParams) -> Result<Option<Vec<TextEdit>>> {
         let at = params.text_document_position;
-        let Some((text, markdown)) = self.core.text(&at.text_document.uri) else { return Ok(None) };
-        Ok(Some(formatting::on_newline(&text, markdown, at.position, self.core.editor().encoding)))
+        let Some(draft) = self.core.text(&at.text_document.uri) else { return Ok(None) };
+        Ok(Some(formatting::on_newline(&draft, at.position, self.core.editor().encoding)))
     }
 
     async fn signature_help(&self, params: SignatureHelpParams) -> Result<Option<SignatureHelp>> {
@@ -453,7 +455,7 @@ impl LanguageServer for Backend {
         let uri = params.text_document.uri;
         let Some(snapshot) = self.core.snapshot(&uri).await? else { return Ok(None) };
         let data = colors::tokens(&snapshot, self.core.editor(), None);
-        Ok(Some(SemanticTokensResult::Tokens(self.core.colors.full(&uri, data))))
+        Ok(at_once(Some(SemanticTokensResult::Tokens(self.core.colors.full(&uri, data)))))
     }
 
     async fn semantic_tokens_full_delta(
@@ -463,7 +465,7 @@ impl LanguageServer for Backend {
         let uri = params.text_document.uri;
         let Some(snapshot) = self.core.snapshot(&uri).await? else { return Ok(None) };
         let data = colors::tokens(&snapshot, self.core.editor(), None);
-        Ok(Some(self.core.colors.delta(&uri, &params.previous_result_id, data)))
+        Ok(at_once(Some(self.core.colors.delta(&uri, &params.previous_result_id, data))))
     }
 
     async fn semantic_tokens_range(
@@ -475,12 +477,12 @@ impl LanguageServer for Backend {
         let places = Places::new(&snapshot, editor);
         let range = Span::new(places.offset(params.range.start), places.offset(params.range.end));
         let data = colors::tokens(&snapshot, editor, Some(range));
-        Ok(Some(SemanticTokensRangeResult::Tokens(SemanticTokens { result_id: None, data })))
+        Ok(at_once(Some(SemanticTokensRangeResult::Tokens(SemanticTokens { result_id: None, data }))))
     }
 
     async fn code_lens(&self, params: CodeLensParams) -> Result<Option<Vec<CodeLens>>> {
         let Some(snapshot) = self.core.snapshot(&params.text_document.uri).await? else { return Ok(None) };
-        Ok(Some(lenses::all(&snapshot, self.core.editor())))
+        Ok(at_once(Some(lenses::all(&snapshot, self.core.editor()))))
     }
 
     async fn execute_command(&self, params: ExecuteCommandParams) -> Result<Option<serde_json::Value>> {
@@ -510,49 +512,32 @@ impl LanguageServer for Backend {
     }
 
     async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {
-        let asked = params.context.only;
-        // A kind that is asked for stands for all that begin with it.
-        let wants = |kind: &CodeActionKind| {
-            asked.as_ref().is_none_or(|only| {
-                only.iter().any(|own| {
-                    let (own, kind) = (own.as_str(), kind.as_str());
-                    own.is_empty() || kind == own || kind.strip_prefix(own).is_some_and(|rest| rest.starts_with('.'))
-                })
-            })
-        };
-        let kinds = [
-            CodeActionKind::QUICKFIX,
-            CodeActionKind::REFACTOR,
-            CodeActionKind::REFACTOR_REWRITE,
-            CodeActionKind::SOURCE_FIX_ALL,
-        ];
-        if !kinds.iter().any(wants) {
-            return Ok(Some(Vec::new()));
-        }
         let Some(snapshot) = self.core.snapshot(&params.text_document.uri).await? else { return Ok(None) };
         let editor = self.core.editor();
         let places = Places::new(&snapshot, editor);
-        let wanted = Span::new(places.offset(params.range.start), places.offset(params.range.end));
-        let mut found = Vec::new();
-        if wants(&CodeActionKind::QUICKFIX) {
-            let own = snapshot.blocks.is_some().then_some(&*snapshot);
-            let of = own
-                .into_iter()
-                .chain(snapshot.circuits())
-                .flat_map(|circuit| actions::quick_fixes(circuit, editor, wanted));
-            found.extend(of);
-        }
-        let fits = |action: &CodeActionOrCommand| match action {
-            CodeActionOrCommand::CodeAction(action) => action.kind.as_ref().is_some_and(&wants),
-            CodeActionOrCommand::Command(_) => false,
+        let (start, end) = (places.offset(params.range.start), places.offset(params.range.end));
+        let selection = Span::new(start.min(end), end.max(start));
+        let found = actions::offered(&snapshot, editor, selection, params.context.only.as_deref());
+        let shown = |action| match editor.resolves_edits {
+            true => actions::without_edit(&snapshot, selection, action),
+            false => action,
         };
-        if let Some(circuit) = circuit_at(&snapshot, wanted.start) {
-            found.extend(actions::rewritings(&circuit, editor, wanted).into_iter().filter(fits));
+        Ok(at_once(Some(found.into_iter().map(shown).map(CodeActionOrCommand::CodeAction).collect())))
+    }
+
+    async fn code_action_resolve(&self, action: CodeAction) -> Result<CodeAction> {
+        let refuse = |why: &str| Error { code: ErrorCode::InvalidParams, message: why.to_owned().into(), data: None };
+        if action.edit.is_some() {
+            return Ok(action);
         }
-        // Not in every menu: only for those who ask for it, such as when a file is saved.
-        if asked.is_some() && wants(&CodeActionKind::SOURCE_FIX_ALL) {
-            found.extend(actions::fix_all(&snapshot, editor));
+        let from = actions::Origin::read(&action).ok_or_else(|| refuse("This is no action of this server"))?;
+        let Some(snapshot) = self.core.snapshot(&from.uri).await? else {
+            return Err(refuse("This document is not open, or nothing is known about it"));
+        };
+        if snapshot.version != from.version {
+            return Err(Error::new(ErrorCode::ContentModified));
         }
-        Ok(Some(found))
+        actions::with_edit(&snapshot, self.core.editor(), &from, action)
+            .ok_or_else(|| refuse("This cannot be done any more"))
     }
 }

@@ -25,12 +25,15 @@ pub mod hints;
 pub mod hover;
 mod navigation;
 mod overlay;
+mod positions;
 mod progress;
 mod proto;
 mod settings;
 pub mod target;
 mod transport;
+mod trial;
 mod worker;
+mod written;
 
 use std::io::BufReader;
 use std::sync::Arc;

@@ -129,20 +129,21 @@ fn renamed(snapshot: &Snapshot, editor: Editor, file: FileId, offset: u32, name:
 pub fn symbols(snapshot: &Snapshot, editor: Editor) -> Vec<DocumentSymbol> {
     let places = Places::new(snapshot, editor);
     let entries = outline(&snapshot.analysis.sources.file(FileId::MAIN).tree);
-    let own = entries.iter().map(|entry| symbol(&places, entry)).collect();
-    match (&snapshot.around, entries.first()) {
+    let first = entries.first().filter(|first| first.kind != EntryKind::Circuit).map(|first| first.at);
+    let own = entries.into_iter().map(|entry| symbol(&places, entry)).collect();
+    match (&snapshot.around, first) {
         // Of several circuits in one document, each is an entry, also one without a title.
-        (Some((around, _)), Some(first)) if first.kind != EntryKind::Circuit => {
-            let line = places.range(around.span).start.line;
-            vec![DocumentSymbol {
-                name: format!("circuit in line {line}"),
-                detail: None,
-                kind: kind(EntryKind::Circuit),
-                range: places.range(around.span),
-                selection_range: places.range(first.at),
-                children: Some(own),
-                ..symbol(&places, first)
-            }]
+        (Some((around, _)), Some(at)) => {
+            let name = format!("circuit in line {}", places.range(around.span).start.line);
+            let entry = Entry {
+                name,
+                detail: String::new(),
+                kind: EntryKind::Circuit,
+                whole: around.span,
+                at,
+                children: vec![],
+            };
+            vec![DocumentSymbol { detail: None, children: Some(own), ..symbol(&places, entry) }]
         }
         _ => own,
     }
@@ -160,17 +161,18 @@ fn kind(kind: EntryKind) -> SymbolKind {
     }
 }
 
-fn symbol(places: &Places<'_>, entry: &Entry) -> DocumentSymbol {
+fn symbol(places: &Places<'_>, entry: Entry) -> DocumentSymbol {
     #[allow(deprecated, reason = "the shape of the protocol still has the field")]
     DocumentSymbol {
-        name: entry.name.clone(),
-        detail: Some(entry.detail.clone()),
+        name: entry.name,
+        detail: Some(entry.detail),
         kind: kind(entry.kind),
         tags: None,
         deprecated: None,
         range: places.range(entry.whole),
         selection_range: places.range(entry.at),
-        children: (!entry.children.is_empty()).then(|| entry.children.iter().map(|own| symbol(places, own)).collect()),
+        children: (!entry.children.is_empty())
+            .then(|| entry.children.into_iter().map(|own| symbol(places, own)).collect()),
     }
 }
 

@@ -1,24 +1,29 @@
 //! Our positions, diagnostics, hovers and hints in the shapes of the protocol. The only place where they are converted.
 
 use ohmline_circuit::Source;
-use ohmline_syntax::{Diagnostic, FileId, FileSpan, LineCol, Severity, Span};
+use ohmline_syntax::{Diagnostic, FileId, FileSpan, Severity, Span};
 use tower_lsp::lsp_types::{self as lsp, Position, Range, Url};
 
 use crate::documents::{Snapshot, line_col};
 use crate::editor::Editor;
 use crate::hints::Hint;
 use crate::hover::Hover;
+use crate::positions::Positions;
 
 /// Converts places of one analysis for one editor.
 pub struct Places<'a> {
     snapshot: &'a Snapshot,
     editor: Editor,
+    /// Those of the document itself.
+    positions: Option<Positions<'a>>,
 }
 
 impl<'a> Places<'a> {
     /// For this analysis and editor.
     pub fn new(snapshot: &'a Snapshot, editor: Editor) -> Self {
-        Self { snapshot, editor }
+        let main = snapshot.analysis.sources.files.first();
+        let positions = main.map(|source| Positions::new(&source.tree.text, &source.lines, editor.encoding));
+        Self { snapshot, editor, positions }
     }
 
     /// What a new line begins with, where the document is a circuit in a quote of a Markdown document.
@@ -30,19 +35,19 @@ impl<'a> Places<'a> {
         self.snapshot.analysis.sources.files.get(file.0 as usize)
     }
 
-    /// A byte offset of a file.
-    fn position(&self, source: &Source, offset: u32) -> Position {
-        let LineCol { line, col } = source.lines.line_col(&source.tree.text, offset, self.editor.encoding);
-        Position::new(line, col)
-    }
-
     /// A stretch of the document itself.
     pub fn range(&self, span: Span) -> Range {
-        self.source(FileId::MAIN).map(|source| self.range_in(source, span)).unwrap_or_default()
+        self.range_in(FileId::MAIN, span).unwrap_or_default()
     }
 
-    fn range_in(&self, source: &Source, span: Span) -> Range {
-        Range::new(self.position(source, span.start), self.position(source, span.end))
+    /// A stretch of any file.
+    fn range_in(&self, file: FileId, span: Span) -> Option<Range> {
+        let range = |own: &Positions<'_>| Range::new(own.position(span.start), own.position(span.end));
+        if file == FileId::MAIN {
+            return self.positions.as_ref().map(range);
+        }
+        let source = self.source(file)?;
+        Some(range(&Positions::new(&source.tree.text, &source.lines, self.editor.encoding)))
     }
 
     /// A position of the document itself, as a byte offset.
@@ -65,12 +70,12 @@ impl<'a> Places<'a> {
 
     /// A stretch of any file.
     pub fn location(&self, at: FileSpan) -> Option<lsp::Location> {
-        Some(lsp::Location::new(self.address(at.file)?.0, self.range_in(self.source(at.file)?, at.span)))
+        Some(lsp::Location::new(self.address(at.file)?.0, self.range_in(at.file, at.span)?))
     }
 
     /// A replacement in any file.
     pub fn edit(&self, edit: &ohmline_syntax::Edit) -> Option<lsp::TextEdit> {
-        Some(lsp::TextEdit::new(self.range_in(self.source(edit.at.file)?, edit.at.span), edit.text.clone()))
+        Some(lsp::TextEdit::new(self.range_in(edit.at.file, edit.at.span)?, edit.text.clone()))
     }
 
     /// Where in the document itself something is shown that stands in any file: what stands in an included file, at the `include`

@@ -18,6 +18,7 @@ use std::time::Duration;
 
 use futures::future::BoxFuture;
 use futures::{FutureExt, SinkExt, StreamExt};
+use serde::Serialize;
 use serde_json::Value;
 use tokio::sync::mpsc;
 use tokio::task::JoinSet;
@@ -25,8 +26,12 @@ use tower_lsp::jsonrpc::{Error, Id, Request, Response};
 use tower_lsp::{ClientSocket, ExitedError};
 use tower_service::Service;
 
+use crate::written::beside;
+
 /// How many messages may wait between the input and the loop.
 const QUEUE: usize = 256;
+/// Messages shorter than this are written in one piece.
+const ONE_PIECE: usize = 1 << 16;
 /// Longest header line that is believed; longer ones are noise.
 const HEADER_LIMIT: u64 = 8 * 1024;
 /// How long requests under way may still take once the editor has gone.
@@ -122,19 +127,29 @@ pub struct Out(sync::Sender<Option<Vec<u8>>>);
 
 impl Out {
     /// Tells the editor something, in order with everything else that is sent.
-    pub fn notify(&self, method: &'static str, params: impl serde::Serialize) {
-        if let Ok(params) = serde_json::to_value(params) {
-            self.send(&Request::build(method).params(params).finish());
+    pub fn notify(&self, method: &'static str, params: impl Serialize) {
+        self.send(&Notification { jsonrpc: "2.0", method, params });
+    }
+
+    fn send(&self, message: &impl Serialize) {
+        // A message of ours is plain data; should it not serialize, there is nothing to send.
+        if let Ok(body) = serde_json::to_vec(message) {
+            self.send_body(body);
         }
     }
 
-    fn send(&self, message: &impl serde::Serialize) {
-        // A message of ours is plain data; should it not serialize, there is nothing to send.
-        if let Ok(body) = serde_json::to_vec(message) {
-            // The writer is gone only when the editor is.
-            let _ = self.0.send(Some(body));
-        }
+    fn send_body(&self, body: Vec<u8>) {
+        // The writer is gone only when the editor is.
+        let _ = self.0.send(Some(body));
     }
+}
+
+/// What is told, as it is written.
+#[derive(Serialize)]
+struct Notification<P> {
+    jsonrpc: &'static str,
+    method: &'static str,
+    params: P,
 }
 
 /// The end of the way out.
@@ -161,8 +176,10 @@ pub fn writer(mut output: impl Write + Send + 'static) -> (Out, Writer) {
         let _done: sync::Sender<()> = done;
         while let Ok(Some(body)) = receiver.recv() {
             let mut frame = format!("Content-Length: {}\r\n\r\n", body.len()).into_bytes();
-            frame.extend_from_slice(&body);
-            if output.write_all(&frame).and_then(|()| output.flush()).is_err() {
+            // What is short goes out in one piece; what is long is not copied for that.
+            let (head, rest) = body.split_at(if body.len() < ONE_PIECE { body.len() } else { 0 });
+            frame.extend_from_slice(head);
+            if output.write_all(&frame).and_then(|()| output.write_all(rest)).and_then(|()| output.flush()).is_err() {
                 return;
             }
         }
@@ -267,13 +284,18 @@ where
     let out = out.clone();
     let handler = async move {
         let outcome = match called {
-            Ok(future) => AssertUnwindSafe(future).catch_unwind().await,
+            Ok(future) => AssertUnwindSafe(beside(future)).catch_unwind().await,
             Err(panic) => Err(panic),
         };
         match outcome {
-            Ok(Ok(Some(response))) => out.send(&response),
-            Ok(Ok(None)) => {}
-            Ok(Err(ExitedError { .. })) => {
+            Ok((Ok(Some(response)), written)) => {
+                match written.filter(|_| response.is_ok()).and_then(|own| own.message(response.id())) {
+                    Some(body) => out.send_body(body),
+                    None => out.send(&response),
+                }
+            }
+            Ok((Ok(None), _)) => {}
+            Ok((Err(ExitedError { .. }), _)) => {
                 if let Some(id) = id {
                     out.send(&Response::from_error(id, Error::invalid_request()));
                 }

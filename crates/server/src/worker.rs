@@ -65,7 +65,16 @@ fn work(core: &Core, out: &Out, client: &Client, runtime: &Handle) {
                     core.pages.publish(&request.uri, newest.as_ref());
                 }
                 // The next change is not to wait until a large analysis is taken down.
-                runtime.spawn_blocking(move || drop((old, newest)));
+                let stop = request.stop.clone();
+                runtime.spawn_blocking(move || {
+                    // Most of what is asked next goes by the names.
+                    for circuit in newest.iter().flat_map(|newest| newest.circuits()) {
+                        if !stop.load(Ordering::Relaxed) {
+                            circuit.names();
+                        }
+                    }
+                    drop((old, newest));
+                });
                 if request.by_another {
                     let (client, editor) = (client.clone(), request.editor);
                     runtime.spawn(async move { refresh(&client, editor).await });

@@ -5,6 +5,7 @@
 
 mod allowing;
 mod context;
+mod few;
 mod values;
 mod words;
 
@@ -70,6 +71,15 @@ pub struct Item {
     pub rank: u8,
 }
 
+/// What can be written at a place.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Offer {
+    /// Each thing that is offered.
+    pub items: Vec<Item>,
+    /// Whether that is all; else more may come up when more is typed.
+    pub whole: bool,
+}
+
 /// The line at hand, up to the cursor.
 pub(crate) struct Line<'a> {
     pub analysis: &'a Analysis,
@@ -83,6 +93,8 @@ pub(crate) struct Line<'a> {
     /// Files beside the document, for `include`.
     pub files: &'a [String],
     pub items: Vec<Item>,
+    /// Nothing was left out.
+    pub whole: bool,
     /// Shows solved values: made once, since for floating answers it looks through all of them.
     pub shower: Option<Shower>,
 }
@@ -115,18 +127,18 @@ impl<'a> Line<'a> {
 }
 
 /// What can be written at an offset of the document; `files` are those that an `include` could name.
-pub fn complete(analysis: &Analysis, index: &Index, offset: u32, files: &[String]) -> Vec<Item> {
+pub fn complete(analysis: &Analysis, index: &Index, offset: u32, files: &[String]) -> Offer {
     let tree = &analysis.sources.file(FileId::MAIN).tree;
     let text: &str = &tree.text;
     let offset = (offset as usize).min(text.len());
-    let Some(head) = text.get(..offset) else { return Vec::new() };
+    let Some(head) = text.get(..offset) else { return Offer::default() };
     let start = head.rfind(['\n', '\r']).map_or(0, |at| at + 1);
     let own = &head[start..];
     let shift = |token: Token| Token { start: token.start + start as u32, ..token };
     let mut before: Vec<Token> =
         tokens(own).into_iter().filter(|token| token.kind != TokenKind::Blank).map(shift).collect();
     if let Some(comment) = before.iter().find(|token| matches!(token.kind, TokenKind::Comment | TokenKind::Doc)) {
-        return allowing::in_comment(analysis, *comment);
+        return Offer { items: allowing::in_comment(analysis, *comment), whole: true };
     }
     let end = offset as u32;
     let mut word = Span::new(end, end);
@@ -157,12 +169,12 @@ pub fn complete(analysis: &Analysis, index: &Index, offset: u32, files: &[String
         .next_back();
     let scope = Scope { file: FileId::MAIN, part };
     let shower = analysis.answers.states.first().map(|answers| Shower::new(Style::Digits(3), answers));
-    let mut line = Line { analysis, index, scope, text, before, word, files, items: Vec::new(), shower };
+    let mut line = Line { analysis, index, scope, text, before, word, files, items: Vec::new(), whole: true, shower };
     context::fill(&mut line);
     let mut items = line.items;
     let mut seen = std::collections::HashSet::new();
     items.retain(|item| seen.insert((item.label.clone(), item.kind as u8)));
-    items
+    Offer { items, whole: line.whole }
 }
 
 #[cfg(test)]

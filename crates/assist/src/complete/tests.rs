@@ -23,7 +23,7 @@ case \"night\": S1 = open
 fn offered(line: &str) -> Vec<String> {
     let (analysis, cursor) = marked(&format!("{QUAY}{line}"), &[]);
     let index = Index::new(&analysis.sources);
-    let mut items = complete(&analysis, &index, cursor, &["kit.ohmline".to_owned()]);
+    let mut items = complete(&analysis, &index, cursor, &["kit.ohmline".to_owned()]).items;
     items.sort_by_key(|item| (item.rank, item.label.clone()));
     for item in &items {
         assert!(item.replace.end <= analysis.sources.files[0].tree.text.len() as u32);
@@ -129,7 +129,7 @@ fn anywhere() {
         let analysis = crate::fixture::analysis(&text, &[]);
         let index = Index::new(&analysis.sources);
         for at in (0..text.len() as u32).step_by(3) {
-            for item in complete(&analysis, &index, at, &[]) {
+            for item in complete(&analysis, &index, at, &[]).items {
                 assert!(item.replace.start <= at && at <= item.replace.end, "{item:?}");
             }
         }

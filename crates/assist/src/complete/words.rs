@@ -6,7 +6,7 @@ use ohmline_syntax::tree::StmtKind;
 use ohmline_syntax::words::{KINDS, QUANTITIES, STATEMENTS, help, options_of};
 
 use super::{Item, ItemKind, Line};
-use crate::occurrences::{Role, SymbolKind};
+use crate::occurrences::{Role, Symbol, SymbolKind};
 
 /// The form of a statement with places to fill in, and the least that is written where none can be marked.
 fn form(word: &str) -> Option<(&'static str, &'static str)> {
@@ -57,7 +57,7 @@ fn doc_of(word: &str) -> String {
     }
 }
 
-impl Line<'_> {
+impl<'a> Line<'a> {
     /// Everything that a line can begin with, but for paths.
     pub(super) fn statements(&mut self) {
         for word in STATEMENTS {
@@ -263,38 +263,24 @@ impl Line<'_> {
                 && last.end() == self.word.start
         });
         let sign = sign.map(|token| self.text_of(token).to_owned());
-        let names: Vec<(String, SymbolKind, String)> = self
-            .index
-            .symbols
-            .iter()
-            .enumerate()
-            .filter(|(_, symbol)| {
-                symbol.scope == self.scope && matches!(symbol.kind, SymbolKind::Element | SymbolKind::Instance)
-            })
-            .map(|(number, symbol)| {
-                // As written where it is declared: with its holes.
-                let written = self.index.definition(number as u32).map_or_else(
-                    || symbol.name.to_string(),
-                    |own| self.analysis.sources.file(own.at.file).tree.slice(own.at.span).to_owned(),
-                );
-                let declared = self.index.definition(number as u32);
-                let kind = declared
-                    .and_then(|own| self.analysis.sources.file(own.at.file).tree.stmts.get(own.stmt as usize))
-                    .and_then(|stmt| match &stmt.node.kind {
-                        StmtKind::Declare(declare) => Some(declare.kind.text.to_string()),
-                        _ => None,
-                    });
-                (written, symbol.kind, kind.unwrap_or_default())
-            })
-            .collect();
-        for (name, symbol, kind) in names {
-            if symbol == SymbolKind::Element && !fits(&kind) || symbol == SymbolKind::Instance && !in_path {
-                continue;
-            }
+        let numbers = self.symbols(|symbol| match symbol.kind {
+            SymbolKind::Element => true,
+            SymbolKind::Instance => in_path,
+            _ => false,
+        });
+        let numbers = numbers.filter(|number| fits(self.declared_as(*number))).collect();
+        let circuit = &self.analysis.circuit;
+        let is_placed = |name: &str| circuit.element_names.get(name).is_some_and(|id| circuit.element(*id).is_placed());
+        for number in self.few(numbers, |line, own| in_path && !is_placed(&line.index.symbol(own).name)) {
+            // As written where it is declared: with its holes.
+            let name = self.index.definition(number).map_or_else(
+                || self.index.symbol(number).name.to_string(),
+                |own| self.analysis.sources.file(own.at.file).tree.slice(own.at.span).to_owned(),
+            );
+            let kind = self.declared_as(number);
             let id = self.analysis.circuit.element_names.get(name.as_str()).copied();
             let placed = id.is_some_and(|id| self.analysis.circuit.element(id).is_placed());
-            let polar =
-                matches!(kind.as_str(), "battery" | "source" | "ammeter" | "voltmeter" | "electrolytic" | "diode");
+            let polar = matches!(kind, "battery" | "source" | "ammeter" | "voltmeter" | "electrolytic" | "diode");
             let rank = if in_path && !placed { 6 } else { 8 };
             let mut forms: Vec<String> = Vec::new();
             if in_path && polar {
@@ -313,10 +299,26 @@ impl Line<'_> {
                 let mut item = self.item(&form, ItemKind::Element, rank + nth as u8);
                 match id {
                     Some(id) => self.describe(&mut item, id),
-                    None => item.detail = kind.clone(),
+                    None => item.detail = kind.to_owned(),
                 }
                 self.add(item);
             }
+        }
+    }
+
+    /// The symbols of this scope that are of some sort.
+    fn symbols(&self, fits: impl Fn(&Symbol) -> bool) -> impl Iterator<Item = u32> {
+        let own = self.index.symbols.iter().zip(0..).filter(move |(own, _)| own.scope == self.scope && fits(own));
+        own.map(|(_, number)| number)
+    }
+
+    /// The word in front of the names that a symbol is declared with.
+    fn declared_as(&self, number: u32) -> &'a str {
+        let Some(own) = self.index.definition(number) else { return "" };
+        let tree = &self.analysis.sources.file(own.at.file).tree;
+        match tree.stmts.get(own.stmt as usize).map(|stmt| &stmt.node.kind) {
+            Some(StmtKind::Declare(declare)) => &declare.kind.text,
+            _ => "",
         }
     }
 
@@ -363,23 +365,19 @@ impl Line<'_> {
     }
 
     pub(super) fn junctions(&mut self) {
+        let is_point =
+            |own: &Symbol| matches!(own.kind, SymbolKind::Junction | SymbolKind::Port) && !own.name.contains("{}");
+        let numbers = self.symbols(is_point).collect();
         let found: Vec<(String, usize)> = self
-            .index
-            .symbols
-            .iter()
-            .enumerate()
-            .filter(|(_, symbol)| {
-                symbol.scope == self.scope
-                    && matches!(symbol.kind, SymbolKind::Junction | SymbolKind::Port)
-                    && !symbol.name.contains("{}")
-            })
-            .map(|(number, symbol)| {
+            .few(numbers, |_, _| false)
+            .into_iter()
+            .map(|number| {
                 let uses = self
                     .index
-                    .of(number as u32)
+                    .of(number)
                     .filter(|own| own.role != Role::Field && !own.at.span.touches(self.word.end))
                     .count();
-                (symbol.name.to_string(), uses)
+                (self.index.symbol(number).name.to_string(), uses)
             })
             .filter(|(_, uses)| *uses > 0)
             .collect();
@@ -400,18 +398,17 @@ impl Line<'_> {
 
     pub(super) fn lets(&mut self) {
         let scope = self.scope;
+        let of = |symbol: &Symbol| match symbol.kind {
+            SymbolKind::Value => symbol.scope.part.is_none() || symbol.scope == scope,
+            SymbolKind::Parameter => symbol.scope == scope,
+            _ => false,
+        };
+        let numbers = self.index.symbols.iter().zip(0..).filter(|(own, _)| of(own)).map(|(_, number)| number).collect();
         let found: Vec<(String, String)> = self
-            .index
-            .symbols
-            .iter()
-            .enumerate()
-            .filter(|(_, symbol)| match symbol.kind {
-                SymbolKind::Value => symbol.scope.part.is_none() || symbol.scope == scope,
-                SymbolKind::Parameter => symbol.scope == scope,
-                _ => false,
-            })
-            .map(|(number, symbol)| {
-                let detail = self.index.definition(number as u32).and_then(|own| {
+            .few(numbers, |_, _| false)
+            .into_iter()
+            .map(|number| {
+                let detail = self.index.definition(number).and_then(|own| {
                     let tree = &self.analysis.sources.file(own.at.file).tree;
                     let stmt = tree.stmts.get(own.stmt as usize)?;
                     match &stmt.node.kind {
@@ -419,7 +416,7 @@ impl Line<'_> {
                         _ => Some("parameter".to_owned()),
                     }
                 });
-                (symbol.name.to_string(), detail.unwrap_or_default())
+                (self.index.symbol(number).name.to_string(), detail.unwrap_or_default())
             })
             .collect();
         for (name, detail) in found {

@@ -40,13 +40,9 @@ pub(super) fn offer(here: &Here<'_>, out: &mut Vec<Rewrite>) {
         .iter()
         .map(|(named, before)| if *named { neighbor(here, span, *before) } else { String::new() })
         .collect();
-    let fresh = |taken: &[&str]| {
-        (1..1000)
-            .map(|n| format!("p{n}"))
-            .find(|name| !here.tree.text.contains(&format!("@{name}")) && !taken.contains(&name.as_str()))
-    };
-    let Some(first) = (if names[0].is_empty() { fresh(&[]) } else { Some(names[0].clone()) }) else { return };
-    let Some(second) = (if names[1].is_empty() { fresh(&[&first]) } else { Some(names[1].clone()) }) else { return };
+    let mut points = here.free_points();
+    let mut end = |own: &String| if own.is_empty() { points.next() } else { Some(own.clone()) };
+    let (Some(first), Some(second)) = (end(&names[0]), end(&names[1])) else { return };
     let mut around = String::new();
     if names[0].is_empty() {
         around.push_str(&format!("@{first} -- "));
@@ -55,14 +51,17 @@ pub(super) fn offer(here: &Here<'_>, out: &mut Vec<Rewrite>) {
     if names[1].is_empty() {
         around.push_str(&format!(" -- @{second}"));
     }
-    let end = here.line_end(stmt.range().end);
+    let behind = here.line_end(stmt.range().end);
     out.push(Rewrite {
         title: format!("Put a voltmeter across {name}"),
         kind: RewriteKind::Change,
         edits: vec![
             declare(format!("voltmeter {voltmeter}")),
             here.edit(span, around),
-            here.edit(ohmline_syntax::Span::new(end, end), format!("{newline}@{first} -- +{voltmeter}- -- @{second}")),
+            here.edit(
+                ohmline_syntax::Span::new(behind, behind),
+                format!("{newline}@{first} -- +{voltmeter}- -- @{second}"),
+            ),
         ],
     });
 }
