@@ -4,7 +4,7 @@ mod lsp_client;
 
 use std::time::Duration;
 
-use lsp_client::{Session, able, to_range};
+use lsp_client::{Session, able, slow, to_range};
 use serde_json::{Value, json};
 
 const URI: &str = "file:///harbour/pier.ohmline";
@@ -735,17 +735,6 @@ fn a_value_is_shown_as_what_it_comes_to() {
         let said = session.hover(URI, line, 5);
         assert!(said.contains(&format!("It comes to {value}.")), "line {line}: {said}");
     }
-}
-
-/// A circuit of which every state takes a while, in very many states.
-fn slow(states: usize) -> String {
-    let mut text = "battery B1 = 6 V\nB1+ -- @n1\n@n2001 -- B1-\nrepeat k from 1 to 2000\n\
-        resistor R{k} = 1 ohm\n@n{k} -- R{k} -- @n{k+1}\nend\n"
-        .to_owned();
-    for state in 0..states {
-        text.push_str(&format!("case \"{state}\": B1 = {} V\n", state + 1));
-    }
-    text
 }
 
 #[test]

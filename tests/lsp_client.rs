@@ -279,3 +279,51 @@ fn read(input: &mut impl BufRead) -> Option<Value> {
     std::io::Read::read_exact(input, &mut body).ok()?;
     serde_json::from_slice(&body).ok()
 }
+
+/// A text with edits made; columns are counted in UTF-16.
+pub fn apply(text: &str, edits: &Value) -> String {
+    let offset = |line: u64, character: u64| {
+        let start: usize = text.split_inclusive('\n').take(line as usize).map(str::len).sum();
+        let mut left = character as i64;
+        let rest = text[start..].char_indices().find(|(_, c)| {
+            let done = left <= 0;
+            left -= c.len_utf16() as i64;
+            done
+        });
+        rest.map_or(text.len(), |(at, _)| start + at)
+    };
+    let mut own: Vec<(usize, usize, String)> = edits
+        .as_array()
+        .expect("edits")
+        .iter()
+        .map(|edit| {
+            let at = |end: &str| {
+                let place = &edit["range"][end];
+                offset(place["line"].as_u64().expect("a line"), place["character"].as_u64().expect("a column"))
+            };
+            (at("start"), at("end"), edit["newText"].as_str().expect("text").to_owned())
+        })
+        .collect();
+    own.sort();
+    let mut out = String::new();
+    let mut from = 0;
+    for (start, end, new) in own {
+        assert!(start >= from, "edits overlap");
+        out.push_str(&text[from..start]);
+        out.push_str(&new);
+        from = end;
+    }
+    out.push_str(&text[from..]);
+    out
+}
+
+/// A circuit of which every state takes a while, in very many states.
+pub fn slow(states: usize) -> String {
+    let mut text = "battery B1 = 6 V\nB1+ -- @n1\n@n2001 -- B1-\nrepeat k from 1 to 2000\n\
+        resistor R{k} = 1 ohm\n@n{k} -- R{k} -- @n{k+1}\nend\n"
+        .to_owned();
+    for state in 0..states {
+        text.push_str(&format!("case \"{state}\": B1 = {} V\n", state + 1));
+    }
+    text
+}

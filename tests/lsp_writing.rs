@@ -2,47 +2,10 @@
 
 mod lsp_client;
 
-use lsp_client::{Session, able};
+use lsp_client::{Session, able, apply};
 use serde_json::{Value, json};
 
 const URI: &str = "file:///harbour/quay.ohmline";
-
-fn apply(text: &str, edits: &Value) -> String {
-    // Columns of these texts are counted in UTF-16 by the client.
-    let offset = |line: u64, character: u64| {
-        let start: usize = text.split_inclusive('\n').take(line as usize).map(str::len).sum();
-        let mut left = character as i64;
-        let rest = text[start..].char_indices().find(|(_, c)| {
-            let done = left <= 0;
-            left -= c.len_utf16() as i64;
-            done
-        });
-        rest.map_or(text.len(), |(at, _)| start + at)
-    };
-    let mut own: Vec<(usize, usize, String)> = edits
-        .as_array()
-        .expect("edits")
-        .iter()
-        .map(|edit| {
-            let at = |end: &str| {
-                let place = &edit["range"][end];
-                offset(place["line"].as_u64().expect("a line"), place["character"].as_u64().expect("a column"))
-            };
-            (at("start"), at("end"), edit["newText"].as_str().expect("text").to_owned())
-        })
-        .collect();
-    own.sort();
-    let mut out = String::new();
-    let mut from = 0;
-    for (start, end, new) in own {
-        assert!(start >= from, "edits overlap");
-        out.push_str(&text[from..start]);
-        out.push_str(&new);
-        from = end;
-    }
-    out.push_str(&text[from..]);
-    out
-}
 
 const RUFFLED: &str = "## \u{1f6a2} the quay\nbattery B1=12V\nlamp L1 =6\u{3a9} # \u{b5}\nB1+ -- L1 --  B1-\n";
 const TIDY: &str = "## \u{1f6a2} the quay\nbattery B1 = 12 V\nlamp    L1 = 6 ohm  # \u{b5}\nB1+ -- L1 -- B1-\n";

@@ -24,7 +24,8 @@ cargo xtask readme            write the output blocks of the Markdown pages anew
 cargo xtask readme --check    fail when an output block is stale or an example is wrong
 cargo xtask grammar           write the lists of words in grammar/ and editors/ anew, and the tree-sitter parser
 cargo xtask layers            check that the crates depend on each other in one direction only
-cargo xtask bench             run the benches (release build)
+cargo xtask bench             run the benches of every stage (release build)
+cargo xtask bench latency     time what an editor waits for while somebody types in a large file
 ";
 
 fn main() -> ExitCode {
@@ -37,6 +38,9 @@ fn main() -> ExitCode {
         ["editors", only @ ..] => editors::sessions(only),
         ["grammar"] => grammar::write(),
         ["layers"] => layers::check(),
+        ["bench", "latency", rest @ ..] => {
+            run(cargo().args(["bench", "-p", "ohmline", "--bench", "latency", "--"]).args(rest))
+        }
         ["bench", rest @ ..] => run(cargo().args(["bench", "-p", "ohmline", "--bench", "pipeline", "--"]).args(rest)),
         [] | ["help" | "--help" | "-h"] => {
             print!("{HELP}");
