@@ -15,7 +15,7 @@ use crate::editor::Editor;
 use crate::features::{colors, commands, lenses, pull, signature};
 use crate::proto::Places;
 use crate::settings::From;
-use crate::written::at_once;
+use crate::written::{at_once, by_itself};
 use crate::{actions, closed, completion, formatting, hints, hover, navigation};
 
 /// The language server of one editor.
@@ -455,7 +455,7 @@ impl LanguageServer for Backend {
         let uri = params.text_document.uri;
         let Some(snapshot) = self.core.snapshot(&uri).await? else { return Ok(None) };
         let data = colors::tokens(&snapshot, self.core.editor(), None);
-        Ok(at_once(Some(SemanticTokensResult::Tokens(self.core.colors.full(&uri, data)))))
+        Ok(by_itself(self.core.colors.full(&uri, data), |tokens| Some(SemanticTokensResult::Tokens(tokens))))
     }
 
     async fn semantic_tokens_full_delta(

@@ -34,19 +34,42 @@ impl Written {
 
 /// Writes an answer, and gives what the handler is to return in its place. Where nobody takes over what is written, that is the answer itself.
 pub fn at_once<T: Serialize + Default>(answer: T) -> T {
-    let write = |slot: &RefCell<Option<Written>>| {
+    // An answer of ours is plain data; should it not serialize, tower-lsp says so.
+    match written(|body| serde_json::to_writer(body, &answer).is_ok()) {
+        true => T::default(),
+        false => answer,
+    }
+}
+
+/// As [`at_once`], of an answer that knows how to write itself.
+pub fn by_itself<A: Write, T: Default>(answer: A, returned: impl FnOnce(A) -> T) -> T {
+    let write = |body: &mut Vec<u8>| {
+        answer.write(body);
+        true
+    };
+    match written(write) {
+        true => T::default(),
+        false => returned(answer),
+    }
+}
+
+/// What writes itself as JSON, quicker than field by field.
+pub trait Write {
+    /// Appends itself.
+    fn write(&self, out: &mut Vec<u8>);
+}
+
+/// Whether an answer was written that will be sent.
+fn written(write: impl FnOnce(&mut Vec<u8>) -> bool) -> bool {
+    let into = |slot: &RefCell<Option<Written>>| {
         let mut body = HEAD.to_vec();
-        // An answer of ours is plain data; should it not serialize, tower-lsp says so.
-        let written = serde_json::to_writer(&mut body, &answer).is_ok();
-        if written {
+        let done = write(&mut body);
+        if done {
             *slot.borrow_mut() = Some(Written(body));
         }
-        written
+        done
     };
-    match WRITTEN.try_with(write) {
-        Ok(true) => T::default(),
-        Ok(false) | Err(_) => answer,
-    }
+    WRITTEN.try_with(into).unwrap_or(false)
 }
 
 /// Runs a handler. With what it returns comes what it wrote.

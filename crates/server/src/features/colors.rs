@@ -14,6 +14,7 @@ use tower_lsp::lsp_types::{
 use crate::documents::Snapshot;
 use crate::editor::Editor;
 use crate::proto::Places;
+use crate::written::Write;
 
 /// The types, in the order of their numbers; standard ones of the protocol throughout (`label` since 3.18).
 const TYPES: &[(Sort, SemanticTokenType)] = &[
@@ -113,6 +114,38 @@ impl Sent {
     }
 }
 
+impl Write for SemanticTokens {
+    fn write(&self, out: &mut Vec<u8>) {
+        out.reserve(11 * self.data.len());
+        out.push(b'{');
+        if let Some(id) = &self.result_id {
+            // The number is ours: digits alone.
+            out.extend_from_slice(format!("\"resultId\":\"{id}\",").as_bytes());
+        }
+        out.extend_from_slice(b"\"data\":[");
+        for (at, token) in self.data.iter().enumerate() {
+            let SemanticToken { delta_line, delta_start, length, token_type, token_modifiers_bitset } = *token;
+            for (number, own) in
+                [delta_line, delta_start, length, token_type, token_modifiers_bitset].iter().enumerate()
+            {
+                if at + number > 0 {
+                    out.push(b',');
+                }
+                digits(*own, out);
+            }
+        }
+        out.extend_from_slice(b"]}");
+    }
+}
+
+/// Writes a number; nearly all are small.
+fn digits(number: u32, out: &mut Vec<u8>) {
+    if number >= 10 {
+        digits(number / 10, out);
+    }
+    out.push(b'0' + (number % 10) as u8);
+}
+
 /// The one stretch in which two lists differ. Each token is five numbers.
 fn difference(old: &[SemanticToken], new: &[SemanticToken]) -> Option<SemanticTokensEdit> {
     let start = old.iter().zip(new).take_while(|(a, b)| a == b).count();
@@ -138,6 +171,20 @@ mod tests {
     }
 
     proptest! {
+        #[test]
+        fn tokens_write_themselves_as_others_would(
+            numbers in prop::collection::vec(prop::array::uniform5(prop_oneof![0u32..200, any::<u32>()]), 0..6), id in prop::option::of(0u64..999),
+        ) {
+            let token = |[delta_line, delta_start, length, token_type, token_modifiers_bitset]: [u32; 5]| {
+                SemanticToken { delta_line, delta_start, length, token_type, token_modifiers_bitset }
+            };
+            let data = numbers.into_iter().map(token).collect();
+            let tokens = SemanticTokens { result_id: id.map(|id| id.to_string()), data };
+            let mut out = Vec::new();
+            tokens.write(&mut out);
+            prop_assert_eq!(out, serde_json::to_vec(&tokens).unwrap());
+        }
+
         #[test]
         fn a_difference_leads_from_the_old_to_the_new(
             old in prop::collection::vec(0u32..3, 0..12), new in prop::collection::vec(0u32..3, 0..12),
