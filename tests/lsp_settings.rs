@@ -121,16 +121,21 @@ fn the_file_itself_shows_what_is_wrong_in_it_and_offers_to_mend_it() {
     let titles: Vec<&str> =
         actions.as_array().expect("a list").iter().filter_map(|one| one["title"].as_str()).collect();
     assert_eq!(titles, ["Write `style`"]);
-    // It is no circuit: nothing of it is formatted, completed, colored or drawn.
+    // It is no circuit: nothing of it is formatted, colored or drawn.
     let at = json!({ "textDocument": { "uri": file }, "position": { "line": 0, "character": 3 } });
-    for method in ["textDocument/hover", "textDocument/completion", "textDocument/definition"] {
-        assert_eq!(pier.session.request(method, at.clone()), Ok(Value::Null), "{method}");
-    }
+    assert_eq!(pier.session.request("textDocument/definition", at), Ok(Value::Null));
     let whole = json!({ "textDocument": { "uri": file }, "options": { "tabSize": 2, "insertSpaces": true } });
     assert_eq!(pier.session.request("textDocument/formatting", whole), Ok(Value::Null));
     let of = json!({ "textDocument": { "uri": file } });
     assert_eq!(pier.session.request("textDocument/codeLens", of.clone()), Ok(json!([])));
     assert_eq!(pier.session.request("textDocument/documentSymbol", of), Ok(json!([])));
+    // What it says is explained, and what it can say is offered.
+    assert!(pier.session.hover(&file, 0, 2).contains("Whom findings speak to"));
+    let at = json!({ "textDocument": { "uri": file }, "position": { "line": 2, "character": 2 } });
+    let offered = pier.session.request("textDocument/completion", at).expect("answered");
+    let labels: Vec<&str> =
+        offered.as_array().expect("a list").iter().filter_map(|one| one["label"].as_str()).collect();
+    assert!(labels.contains(&"style") && labels.contains(&"split-series"), "{labels:?}");
     // Mended, it is quiet.
     pier.session.change(&file, 2, None, "voice = \"learner\"\n");
     assert_eq!(pier.session.shown(&file), Vec::<Value>::new());

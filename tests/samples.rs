@@ -86,6 +86,7 @@ const NOT_IN_A_FILE: &[(&str, &str)] = &[
     ("too-many-elements", "it takes a million elements"),
     ("too-many-cases", "it takes millions of elements and cases together"),
     ("foreign-encoding", "it is about bytes that are not UTF-8; the tests of the command have such a file"),
+    ("beyond-class", "it takes an ohmline.toml that says what the class has not met"),
     ("silent-hazard", "it stands in an ohmline.toml; the tests of settings have such files"),
     ("unknown-setting", "it stands in an ohmline.toml"),
     ("unreadable-settings", "it stands in an ohmline.toml"),

@@ -116,6 +116,21 @@ fn voice_and_profile_of_the_file_and_of_the_call() {
     assert!(status == Some(2) && said.contains("no profile `jetty`"), "{said}");
 }
 
+/// A profile says what the class has not met; a circuit that needs it is reported, with the place.
+#[test]
+fn what_a_class_has_not_met_is_reported() {
+    let text = "battery B1 = 6 V, internal 1 ohm\nresistor R1 = 12 ohm\ndiode D1 = 0.7 V\nB1+ -- R1 -- +D1- -- B1-\n";
+    let folder =
+        harbor(&[("pier.ohmline", text), ("ohmline.toml", "profile = [\"no-internal-resistance\", \"no-diodes\"]\n")]);
+    let class = found(folder.path(), &["pier.ohmline"]);
+    assert_eq!(class, ["pier.ohmline:1 warning beyond-class", "pier.ohmline:3 warning beyond-class"]);
+    assert_eq!(found(folder.path(), &["--no-settings", "pier.ohmline"]), Vec::<String>::new());
+    let one = found(folder.path(), &["--profile", "no-diodes", "pier.ohmline"]);
+    assert_eq!(one, ["pier.ohmline:3 warning beyond-class"]);
+    write(folder.path(), "ohmline.toml", "profile = \"no-diodes\"\nlevels.beyond-class = \"error\"\n");
+    assert_eq!(found(folder.path(), &["pier.ohmline"]), ["pier.ohmline:3 error beyond-class"]);
+}
+
 #[test]
 fn limits_change_what_is_found() {
     let text = "battery B1 = 40 V\nresistor R1 = 1 kohm\nB1+ -- R1 -- B1-\n";

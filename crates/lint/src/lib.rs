@@ -33,6 +33,7 @@ pub mod settings;
 mod shorts;
 mod slip;
 mod states;
+pub mod topics;
 mod trial;
 pub mod voice;
 mod what_if;
@@ -47,6 +48,7 @@ pub use limits::Limits;
 pub use registry::{Group, Meta, RULES, Rule, all_metas, meta};
 pub use settings::{Level, Levels, Settings};
 pub use states::AS_DRAWN;
+pub use topics::Topic;
 pub use voice::Voice;
 
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -78,6 +80,7 @@ pub fn check_within(
     found.extend(context.circuit.diagnostics.iter().cloned());
     let facts = Facts::within(*context, settings);
     found.extend(run_rules(&facts, stop)?);
+    found.extend(topics::check(&facts, &settings.not_met));
     let found = settings.apply(allow::apply(&facts, merge::finish(found)));
     Some(followers::settle(&facts, found))
 }

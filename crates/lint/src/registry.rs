@@ -227,6 +227,7 @@ pub const RULES: &[&dyn Rule] = &[
 
 /// Rules that are reported by whoever reads the files or runs the stages: name, severity, summary.
 pub const READING_RULES: &[(&str, Severity, &str)] = &[
+    ("beyond-class", Severity::Warning, "The circuit needs something that the class has not met yet."),
     ("foreign-encoding", Severity::Warning, "The file is not UTF-8."),
     ("silent-hazard", Severity::Info, "Settings silence what is said about something that can hurt."),
     ("too-many-cases", Severity::Error, "There are too many cases of too large a circuit to solve them all."),

@@ -10,6 +10,7 @@ use rustc_hash::FxHashMap;
 
 use crate::limits::Limits;
 use crate::registry::{Group, READING_RULES, all_metas};
+use crate::topics::Topic;
 use crate::voice::{self, Voice};
 
 /// Everything that can be chosen. The usual settings change nothing and cost nothing.
@@ -21,6 +22,8 @@ pub struct Settings {
     pub levels: Levels,
     /// From which figures on something is reported.
     pub limits: Limits,
+    /// What the class has not met yet: a circuit that needs it is reported.
+    pub not_met: Vec<Topic>,
 }
 
 impl Settings {

@@ -102,6 +102,10 @@ fn in_words(asked: &Path, chosen: &Chosen, terminal: Terminal) -> String {
         [] => row("profile", "none", "usual"),
         several => several.iter().for_each(|(name, origin)| row("profile", name, &place(origin, file))),
     }
+    let topics: Vec<&str> = force.findings.not_met.iter().map(|topic| topic.words()).collect();
+    if !topics.is_empty() {
+        row("not met", &topics.join(", "), "");
+    }
     match force.deny.as_slice() {
         [] => row("deny", "nothing", "usual"),
         several => several.iter().for_each(|(deny, origin)| row("deny", deny.word(), &place(origin, file))),
@@ -153,6 +157,7 @@ fn in_json(asked: &Path, chosen: &Chosen) -> Value {
         "file": file.map(path_of),
         "voice": { "value": force.findings.voice.word(), "from": force.voice.as_ref().map(from) },
         "profiles": profiles.collect::<Vec<_>>(),
+        "not_met": force.findings.not_met.iter().map(|topic| topic.words()).collect::<Vec<_>>(),
         "deny": deny.collect::<Vec<_>>(),
         "levels": levels.collect::<Vec<_>>(),
         "limits": limits.collect::<Vec<_>>(),

@@ -271,6 +271,12 @@ impl Core {
         std::mem::take(&mut self.lock().choice.wrong)
     }
 
+    /// The text of a file of settings as the editor has it now; `None` when it is none, or not open.
+    pub fn settings_text(&self, uri: &Url) -> Option<Arc<String>> {
+        let of_settings = is_settings(uri.path()).then(|| self.lock());
+        Some(of_settings?.documents.get(uri).filter(|document| !document.lost)?.text.clone())
+    }
+
     /// A document as the editor has it now; `None` when it is not open, not known any more, or holds no circuit.
     pub fn text(&self, uri: &Url) -> Option<Draft> {
         let state = self.lock();

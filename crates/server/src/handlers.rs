@@ -12,7 +12,7 @@ use tower_lsp::{Client, LanguageServer};
 
 use crate::documents::{Core, Snapshot, file_path};
 use crate::editor::Editor;
-use crate::features::{colors, commands, lenses, pull, signature};
+use crate::features::{colors, commands, lenses, pull, settings_file, signature};
 use crate::proto::Places;
 use crate::settings::From;
 use crate::written::{at_once, by_itself};
@@ -303,6 +303,11 @@ impl LanguageServer for Backend {
 
     async fn hover(&self, params: HoverParams) -> Result<Option<Hover>> {
         let at = params.text_document_position_params;
+        if let Some(text) = self.core.settings_text(&at.text_document.uri) {
+            // Whoever asks has then been told what is wrong in it.
+            self.core.snapshot(&at.text_document.uri).await?;
+            return Ok(settings_file::hover(&text, self.core.editor(), at.position));
+        }
         let Some(snapshot) = self.core.snapshot_at(&at.text_document.uri, at.position).await? else { return Ok(None) };
         let places = Places::new(&snapshot, self.core.editor());
         let found = hover::hover(&snapshot.analysis, places.offset(at.position));
@@ -329,6 +334,9 @@ impl LanguageServer for Backend {
     async fn completion(&self, params: CompletionParams) -> Result<Option<CompletionResponse>> {
         let at = params.text_document_position;
         let uri = &at.text_document.uri;
+        if let Some(text) = self.core.settings_text(uri) {
+            return Ok(Some(settings_file::completion(&text, self.core.editor(), at.position)));
+        }
         // Editors ask at the first letter of a word and then only narrow down what they got: whoever types faster than the analysis
         // would be offered nothing. So what is typed behind the place does not end the search.
         let before = self.core.line_before(uri, at.position);

@@ -71,6 +71,12 @@ pub fn in_force(layers: &[&Layer]) -> InForce {
                 let own = Origin { profile: Some(name.what.clone()), ..origin(name.at) };
                 match levels_of(&name.what, layers) {
                     Some(levels) => {
+                        let topics = profile::profile(&name.what).map_or(&[][..], |shipped| shipped.not_met);
+                        for topic in topics {
+                            if !out.findings.not_met.contains(topic) {
+                                out.findings.not_met.push(*topic);
+                            }
+                        }
                         out.profiles.push((name.what.clone(), origin(name.at)));
                         strata.push(levels.into_iter().map(|level| (level, own.clone())).collect());
                     }

@@ -111,11 +111,13 @@ pub fn markdown() -> String {
         }
         out.push('\n');
     }
-    let _ = writeln!(out, "## Profiles\n\n| profile | the class | levels |\n|---|---|---|");
+    let _ =
+        writeln!(out, "## Profiles\n\n| profile | the class | `beyond-class` reports | levels |\n|---|---|---|---|");
     for profile in PROFILES {
         let level = |(rule, level): &(&str, Level)| format!("`{rule}` {}", level.word());
         let levels = profile.levels.iter().map(level).collect::<Vec<_>>().join(", ");
-        row(&mut out, &[&format!("`{}`", profile.name), profile.summary, &levels]);
+        let topics = profile.not_met.iter().map(|topic| topic.words()).collect::<Vec<_>>().join(", ");
+        row(&mut out, &[&format!("`{}`", profile.name), profile.summary, &topics, &levels]);
     }
     let _ = writeln!(out, "\n## Groups\n\n| group | about | rules |\n|---|---|---|");
     let mut names: Vec<&str> = ohmline_lint::settings::rule_names().collect();

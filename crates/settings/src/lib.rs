@@ -7,6 +7,7 @@
 //! - Terminal and editor read with this crate alone, so the same file means the same to both.
 //! - Every setting is listed once, in [`keys`]; the page about settings is written from that list.
 
+pub mod assist;
 pub mod deny;
 pub mod file;
 pub mod force;

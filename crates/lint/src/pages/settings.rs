@@ -8,6 +8,16 @@ const ELSE: &str = "Never: what is not read is not in force, and what is usual h
 
 pub(super) const PAGES: &[Page] = &[
     Page {
+        name: "beyond-class",
+        group: Group::ClaimsAndAnswers,
+        why: "A sheet is for a class that has met some things and not others. Whoever meets an internal resistance or a diode on it for \
+              the first time cannot work it out, however sound the circuit is.",
+        bad: "",
+        good: "",
+        ignore_when: "the teacher means to show what comes next",
+        fix: "None: leaving it out makes another circuit.",
+    },
+    Page {
         name: "silent-hazard",
         group: Group::RatingsAndSafety,
         why: "Voltages that can be touched, stored energy and currents of a short can hurt or kill. Whoever builds a circuit from a \

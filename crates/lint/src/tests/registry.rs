@@ -33,6 +33,7 @@ fn names_are_unique_and_say_what_in_two_or_three_words() {
 
 /// Rules without an example: no single short file can fire them.
 const WITHOUT_EXAMPLE: &[(&str, &str)] = &[
+    ("beyond-class", "it takes settings that say what the class has not met"),
     ("circular-include", "it takes two files"),
     ("conflicting-include", "it takes two files"),
     ("deep-nesting", "it takes a line of brackets that nobody would read"),

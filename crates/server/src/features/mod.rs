@@ -4,4 +4,5 @@ pub mod colors;
 pub mod commands;
 pub mod lenses;
 pub mod pull;
+pub mod settings_file;
 pub mod signature;

@@ -151,17 +151,17 @@ fn names_that_there_are_none_of() {
     reports(
         "profile = [\"no-diode\", \"year-nine\", \"banana\"]\n[profiles.year-9]\n",
         expect![[r#"
-        error unknown-setting: There is no profile `no-diode`
-          at 11..21 `"no-diode"` did you mean `no-diodes`?
-          help: Write `no-diodes`
-          fix: profile = ["no-diodes", "year-nine", "banana"]\n[profiles.year-9]
-        error unknown-setting: There is no profile `year-nine`
-          at 23..34 `"year-nine"` 
-          help: Write one of `no-internal-resistance`, `no-meter-resistance`, `no-kirchhoff`, `no-power`, `no-tolerances`, `no-diodes` and `no-bench`, or define it in a table `[profiles.NAME]`
-        error unknown-setting: There is no profile `banana`
-          at 36..44 `"banana"` 
-          help: Write one of `no-internal-resistance`, `no-meter-resistance`, `no-kirchhoff`, `no-power`, `no-tolerances`, `no-diodes` and `no-bench`, or define it in a table `[profiles.NAME]`
-    "#]],
+            error unknown-setting: There is no profile `no-diode`
+              at 11..21 `"no-diode"` did you mean `no-diodes`?
+              help: Write `no-diodes`
+              fix: profile = ["no-diodes", "year-nine", "banana"]\n[profiles.year-9]
+            error unknown-setting: There is no profile `year-nine`
+              at 23..34 `"year-nine"` 
+              help: Write one of `no-internal-resistance`, `no-meter-resistance`, `no-kirchhoff`, `no-power`, `no-tolerances`, `no-diodes`, `no-capacitors`, `no-inductors`, `no-current-sources` and `no-bench`, or define it in a table `[profiles.NAME]`
+            error unknown-setting: There is no profile `banana`
+              at 36..44 `"banana"` 
+              help: Write one of `no-internal-resistance`, `no-meter-resistance`, `no-kirchhoff`, `no-power`, `no-tolerances`, `no-diodes`, `no-capacitors`, `no-inductors`, `no-current-sources` and `no-bench`, or define it in a table `[profiles.NAME]`
+        "#]],
     );
     reports(
         "deny = [\"warning\", \"banana\"]\n",
