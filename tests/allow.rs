@@ -178,3 +178,17 @@ fn an_editor_offers_to_allow_completes_the_rule_and_explains_it() {
     );
     assert!(items.iter().all(|one| one["label"] != "decimal-comma"), "errors of reading are not for allowing");
 }
+
+#[test]
+fn what_is_allowed_takes_no_room_from_what_is_not() {
+    let mut text = String::from("battery B1 = 6 V\nlamp L0 = 6 ohm\nB1+ -- L0 -- B1-\n");
+    for at in 1..=1100 {
+        text.push_str(&format!("lamp L{at} = 6 ohm\nB1+ -- L{at}  # allow open-end: later\n"));
+    }
+    text.push_str("lamp New = 6 ohm\nB1+ -- New\n");
+    let folder = folder(&[("pier.ohmline", &text)]);
+    let output = run(folder.path(), &["check", "--deny", "open-end", "--format", "line", "pier.ohmline"]);
+    let said = String::from_utf8_lossy(&output.stdout).into_owned();
+    assert_eq!(output.status.code(), Some(1));
+    assert!(said.contains("New") && !said.contains("unused-allow"), "{said}");
+}

@@ -73,3 +73,43 @@ fn what_is_no_baseline_is_said() {
         assert!(String::from_utf8_lossy(&output.stderr).contains("baseline known.json"), "{text}");
     }
 }
+
+#[test]
+fn a_part_of_a_collection_written_anew_leaves_the_rest_known() {
+    let holder = tempfile::tempdir().expect("a folder");
+    let folder = holder.path();
+    for name in ["a.ohmline", "b.ohmline", "c.ohmline"] {
+        fs::write(folder.join(name), LOOSE).expect("written");
+    }
+    let files = || -> Vec<String> {
+        let all: Value = serde_json::from_slice(&fs::read(folder.join("known.json")).expect("written")).expect("JSON");
+        let found = all["findings"].as_array().expect("a list");
+        let mut files: Vec<String> = found.iter().map(|one| one["file"].as_str().expect("a name").to_owned()).collect();
+        files.dedup();
+        files
+    };
+    run(folder, &["check", "--write-baseline", "known.json", "."]);
+    assert_eq!(files(), ["a.ohmline", "b.ohmline", "c.ohmline"]);
+    // One is mended, one is gone, one is not looked at.
+    fs::write(folder.join("a.ohmline"), LOOSE.replace("@quay -- L2", "@quay -- L2 -- B1+")).expect("written");
+    fs::remove_file(folder.join("b.ohmline")).expect("removed");
+    run(folder, &["check", "--write-baseline", "known.json", "a.ohmline"]);
+    let left = files();
+    assert!(left.contains(&"c.ohmline".to_owned()) && !left.contains(&"b.ohmline".to_owned()), "{left:?}");
+    // Seen from elsewhere, and of a folder beside that of the baseline.
+    fs::create_dir(folder.join("quay")).expect("made");
+    run(&folder.join("quay"), &["check", "--write-baseline", "own.json", "../c.ohmline"]);
+    let output = run(folder, &["check", "--deny", "warnings", "--baseline", "quay/own.json", "c.ohmline"]);
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stdout));
+}
+
+#[cfg(unix)]
+#[test]
+fn a_baseline_is_for_everyone_who_reads_the_collection() {
+    use std::os::unix::fs::PermissionsExt;
+    let holder = tempfile::tempdir().expect("a folder");
+    fs::write(holder.path().join("a.ohmline"), LOOSE).expect("written");
+    let usual = fs::metadata(holder.path().join("a.ohmline")).expect("it is there").permissions().mode();
+    run(holder.path(), &["check", "--write-baseline", "known.json", "a.ohmline"]);
+    assert_eq!(fs::metadata(holder.path().join("known.json")).expect("it is there").permissions().mode(), usual);
+}

@@ -230,6 +230,7 @@ const NOT_IN_THE_CORPUS: &[(&str, &str)] = &[
     ("outside-include", "it takes files"),
     ("too-many-cases", "it takes millions of elements and cases together"),
     ("too-many-elements", "it takes a million elements"),
+    ("beyond-class", "it takes settings that say what the class has not met"),
     ("silent-hazard", "it takes a file of settings"),
     ("unknown-setting", "it takes a file of settings"),
     ("unreadable-include", "it takes files"),

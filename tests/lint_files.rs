@@ -123,6 +123,7 @@ const ELSEWHERE: &[(&str, &str)] = &[
         "too-many-elements",
         "a million elements take seconds; with a smaller limit in crates/circuit/src/build/tests/rules.rs",
     ),
+    ("beyond-class", "it hangs on what a class has met; in crates/lint/src/topics.rs and tests/settings.rs"),
     ("silent-hazard", "it hangs on the words of settings; in crates/settings/src/read/tests.rs"),
     ("wrong-setting", "it hangs on the words of settings; in crates/settings/src/read/tests.rs"),
 ];

@@ -338,3 +338,25 @@ fn the_list_of_settings_names_each_and_its_examples_hold() {
         assert_eq!((status, out.as_str()), (Some(0), "ohmline.toml: nothing wrong\n"), "{name}");
     }
 }
+
+#[test]
+fn what_is_denied_is_shown_and_files_of_settings_are_no_circuits() {
+    let folder = harbor(&[
+        ("pier/ohmline.toml", "voice=\"learner\"\n"),
+        ("lights/a.ohmline", "battery B1 = 6 V\nlamp L1, L2 = 6 ohm\nB1+ -- L1 -- L2 -- B1-\nclaim L1, L2 in series\n"),
+    ]);
+    let file = "lights/a.ohmline";
+    let (status, out, _) = run(folder.path(), &["check", "--deny", "claim-holds", "--format", "line", file]);
+    assert_eq!(status, Some(1));
+    assert!(out.contains(" hint claim-holds: "), "{out}");
+    let (_, out, _) = run(folder.path(), &["check", "--deny", "claim-holds", file]);
+    assert!(!out.contains("nothing wrong"), "{out}");
+    for command in ["fix", "format"] {
+        let (status, _, said) = run(folder.path(), &[command, "pier/ohmline.toml"]);
+        assert!(status == Some(2) && said.contains("it holds settings"), "{command}: {said}");
+    }
+    assert_eq!(std::fs::read_to_string(folder.path().join("pier/ohmline.toml")).expect("there"), "voice=\"learner\"\n");
+    // A folder that the way to a file only passes through does not count.
+    let (_, out, _) = run(&folder.path().join("pier"), &["settings", "../lights/a.ohmline"]);
+    assert!(!out.contains("learner"), "{out}");
+}

@@ -127,7 +127,7 @@ pub fn workspace_root(file: &Path, files: &dyn FileSystem) -> PathBuf {
 }
 
 /// A path without `.` and, as far as it can be told from the path alone, without `..`.
-fn normalize(path: &Path) -> PathBuf {
+pub fn normalize(path: &Path) -> PathBuf {
     let mut out = PathBuf::new();
     for part in path.components() {
         match part {

@@ -61,7 +61,7 @@ pub fn decode(bytes: Vec<u8>) -> Text {
 }
 
 /// Why a file cannot be read, in words.
-fn reason(error: &io::Error) -> String {
+pub fn reason(error: &io::Error) -> String {
     match error.kind() {
         io::ErrorKind::NotFound => "there is no such file".to_owned(),
         io::ErrorKind::PermissionDenied => "there is no permission to read it".to_owned(),

@@ -81,7 +81,7 @@ pub fn check_within(
     let facts = Facts::within(*context, settings);
     found.extend(run_rules(&facts, stop)?);
     found.extend(topics::check(&facts, &settings.not_met));
-    let found = settings.apply(allow::apply(&facts, merge::finish(found)));
+    let found = settings.apply(merge::cap(allow::apply(&facts, merge::finish(found))));
     Some(followers::settle(&facts, found))
 }
 

@@ -45,26 +45,32 @@ pub fn finish(mut found: Vec<Diagnostic>) -> Vec<Diagnostic> {
             more => diagnostic.notes.push(format!("The same is so in {more} more copies of this place")),
         }
     }
-    cap(kept)
+    kept
 }
 
-/// Leaves out what one rule finds in one file beyond [`MOST_OF_A_RULE`], and says how much that is.
-fn cap(found: Vec<Diagnostic>) -> Vec<Diagnostic> {
+/// What is counted together: what one rule finds in one file, and of that what is allowed apart from what is not.
+type Counted = (FileId, &'static str, bool);
+
+/// Leaves out what one rule finds in one file beyond [`MOST_OF_A_RULE`], and says how much that is. What is allowed takes no room from
+/// what is not.
+pub fn cap(found: Vec<Diagnostic>) -> Vec<Diagnostic> {
     if found.len() <= MOST_OF_A_RULE {
         return found;
     }
-    let mut counts: FxHashMap<(FileId, &'static str), usize> = FxHashMap::default();
-    let mut kept: Vec<Diagnostic> = Vec::with_capacity(found.len());
-    let mut last: FxHashMap<(FileId, &'static str), usize> = FxHashMap::default();
+    let mut counts: FxHashMap<Counted, usize> = FxHashMap::default();
+    let mut kept: Vec<Diagnostic> = Vec::with_capacity(found.len().min(2 * MOST_OF_A_RULE));
+    let mut last: FxHashMap<Counted, usize> = FxHashMap::default();
     for diagnostic in found {
-        let key = (diagnostic.primary.at.file, diagnostic.rule);
+        let key = (diagnostic.primary.at.file, diagnostic.rule, diagnostic.allowed.is_some());
         let count = counts.entry(key).or_default();
         *count += 1;
         if *count <= MOST_OF_A_RULE {
             kept.push(diagnostic);
         } else if let std::collections::hash_map::Entry::Vacant(entry) = last.entry(key) {
             entry.insert(kept.len());
-            kept.push(Diagnostic::new(diagnostic.rule, diagnostic.severity, diagnostic.primary.at, ""));
+            let mut more = Diagnostic::new(diagnostic.rule, diagnostic.severity, diagnostic.primary.at, "");
+            more.allowed = diagnostic.allowed;
+            kept.push(more);
         }
     }
     for (key, index) in last {
@@ -114,7 +120,7 @@ mod tests {
     fn a_flood_of_one_rule_is_counted() {
         let flood = (0..1_500).map(|start| Diagnostic::new("a", Severity::Error, at(0, start), "one of many"));
         let other = Diagnostic::new("b", Severity::Warning, at(0, 2_000), "another");
-        let found = finish(flood.chain([other]).collect());
+        let found = cap(finish(flood.chain([other]).collect()));
         assert_eq!(found.len(), MOST_OF_A_RULE + 2);
         assert_eq!(found[MOST_OF_A_RULE].message, "The same rule, `a`, speaks of 500 more places from here on");
         assert_eq!(found[MOST_OF_A_RULE + 1].rule, "b");

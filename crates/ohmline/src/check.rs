@@ -151,7 +151,13 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
             bar.inc(chunk.len() as u64);
         }
     }
-    let Ledger { baseline, written_down, tally, denied, .. } = ledger;
+    let Ledger { baseline, mut written_down, tally, denied, .. } = ledger;
+    // A part of a collection that is written down anew leaves the rest as it is.
+    if let (Some(path), Some(down)) = (&args.write_baseline, &mut written_down)
+        && let Ok(old) = Baseline::read(path)
+    {
+        down.keep(old, &round.read_from);
+    }
     if let Some(bar) = bar {
         bar.finish_and_clear();
     }
@@ -171,7 +177,7 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
         round.said.push_str(&watch::complaint(terminal, &trouble));
         round.status = Status::Unusable;
     }
-    if tally.is_wrong() || denied {
+    if tally.is_wrong() || denied > 0 {
         round.status = round.status.max(Status::Wrong);
     }
     out.clear();
@@ -182,12 +188,12 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
             all if all.len() == count => format!("{} files", all.len()),
             all => format!("{count} of {} files", all.len()),
         };
-        let tone = match (tally.is_wrong() || denied, tally.warnings > 0) {
+        let tone = match (tally.is_wrong() || denied > 0, tally.warnings > 0) {
             (true, _) => Tone::Bad,
             (false, true) => Tone::Doubt,
             (false, false) => Tone::Good,
         };
-        let line = terminal.out.tone(tone, &format!("{what}: {}", summary(&tally, args.hints)));
+        let line = terminal.out.tone(tone, &format!("{what}: {}", summary(&tally, args.hints, denied)));
         out.extend_from_slice(line.as_bytes());
         out.push(b'\n');
     }
@@ -214,19 +220,13 @@ struct Ledger<'a> {
     written_down: Option<Baseline>,
     once: HashSet<Identity>,
     tally: Tally,
-    denied: bool,
+    /// Findings that end the check with status 1 though they are no errors.
+    denied: usize,
 }
 
 impl<'a> Ledger<'a> {
     fn new(settings: &'a Chooser) -> Self {
-        Self {
-            settings,
-            baseline: None,
-            written_down: None,
-            once: HashSet::new(),
-            tally: Tally::default(),
-            denied: false,
-        }
+        Self { settings, baseline: None, written_down: None, once: HashSet::new(), tally: Tally::default(), denied: 0 }
     }
 
     /// Parts what was found in a file into what is shown, what is silent, and what was said of another file already; counts it.
@@ -242,13 +242,14 @@ impl<'a> Ledger<'a> {
             |at: &usize| self.baseline.as_mut().is_some_and(|known| known.takes(&analysis, &analysis.diagnostics[*at]));
         let (known, shown): (Vec<usize>, Vec<usize>) = found.into_iter().partition(&mut is_known);
         let force = &self.settings.of(file).force;
-        self.denied |= shown.iter().any(|at| force.denies(&analysis.diagnostics[*at]));
+        let denied: Vec<usize> = shown.iter().copied().filter(|at| force.denies(&analysis.diagnostics[*at])).collect();
+        self.denied += denied.len();
         shown.iter().for_each(|at| self.tally.add(&analysis.diagnostics[*at]));
         self.tally.known += known.len();
         self.tally.allowed += allowed.len();
         let silent = analysis.allowed.iter().chain(known.iter().map(|at| &analysis.diagnostics[*at]));
         self.tally.add_claims(&analysis, &silent.collect::<Vec<_>>());
-        Sifted { analysis, shown, allowed, known }
+        Sifted { analysis, shown, allowed, known, denied }
     }
 }
 
@@ -258,6 +259,7 @@ struct Sifted {
     shown: Vec<usize>,
     allowed: Vec<usize>,
     known: Vec<usize>,
+    denied: Vec<usize>,
 }
 
 impl Sifted {
@@ -267,6 +269,7 @@ impl Sifted {
             shown: self.shown.iter().map(|at| &self.analysis.diagnostics[*at]).collect(),
             allowed: self.allowed.iter().map(|at| &self.analysis.allowed[*at]).collect(),
             known: self.known.iter().map(|at| &self.analysis.diagnostics[*at]).collect(),
+            denied: self.denied.iter().map(|at| &self.analysis.diagnostics[*at]).collect(),
         }
     }
 }
@@ -283,7 +286,10 @@ impl CheckWriter for Plain<'_> {
     fn prepare(&self, file: &Checked<'_>) -> Vec<u8> {
         let mut out = Vec::new();
         let mut snippets = Snippets::new(&file.analysis.sources, self.terminal.out);
-        for found in file.shown.iter().filter(|found| self.args.hints || found.severity != Severity::Hint) {
+        // What ends the check is shown, however small it is.
+        let is_denied = |found: &Diagnostic| file.denied.iter().any(|own| std::ptr::eq(*own, found));
+        let told = |found: &Diagnostic| self.args.hints || found.severity != Severity::Hint || is_denied(found);
+        for found in file.shown.iter().filter(|found| told(found)) {
             match self.args.format {
                 CheckFormat::Line => out.extend_from_slice(check_line(file.analysis, found).as_bytes()),
                 CheckFormat::Annotations => out.extend_from_slice(check_annotation(file.analysis, found).as_bytes()),
@@ -318,7 +324,7 @@ fn identity(analysis: &Analysis, one: &Diagnostic) -> Identity {
 }
 
 /// `2 errors, 1 warning; 3 hints (--hints prints them); 1 allowed; 4 claims hold, 1 fails`
-pub fn summary(tally: &Tally, hints_shown: bool) -> String {
+pub fn summary(tally: &Tally, hints_shown: bool, denied: usize) -> String {
     let count = |number: usize, one: &str, many: &str| match number {
         0 => None,
         1 => Some(format!("1 {one}")),
@@ -332,7 +338,11 @@ pub fn summary(tally: &Tally, hints_shown: bool) -> String {
     .into_iter()
     .flatten()
     .collect();
-    let mut parts = vec![if found.is_empty() { "nothing wrong".to_owned() } else { found.join(", ") }];
+    let mut parts = vec![match (found.is_empty(), denied) {
+        (true, 0) => "nothing wrong".to_owned(),
+        (true, denied) => format!("{denied} denied"),
+        (false, _) => found.join(", "),
+    }];
     parts.extend(count(tally.hints, "hint", "hints").map(|hints| match (hints_shown, tally.hints) {
         (true, _) => hints,
         (false, 1) => format!("{hints} (--hints prints it)"),
@@ -365,13 +375,14 @@ mod tests {
     #[test]
     fn the_summary_counts_in_words() {
         let clean = Tally::default();
-        assert_eq!(summary(&clean, false), "nothing wrong");
+        assert_eq!(summary(&clean, false, 0), "nothing wrong");
         let tally = Tally { errors: 1, warnings: 2, hints: 3, claims_held: 1, claims_failed: 2, ..clean };
         assert_eq!(
-            summary(&tally, false),
+            summary(&tally, false, 0),
             "1 error, 2 warnings; 3 hints (--hints prints them); 1 claim holds, 2 claims fail"
         );
-        assert_eq!(summary(&Tally { hints: 1, infos: 1, ..clean }, true), "1 info; 1 hint");
-        assert_eq!(summary(&Tally { allowed: 2, ..clean }, true), "nothing wrong; 2 allowed");
+        assert_eq!(summary(&Tally { hints: 1, infos: 1, ..clean }, true, 0), "1 info; 1 hint");
+        assert_eq!(summary(&Tally { hints: 1, ..clean }, false, 1), "1 denied; 1 hint (--hints prints it)");
+        assert_eq!(summary(&Tally { allowed: 2, ..clean }, true, 0), "nothing wrong; 2 allowed");
     }
 }

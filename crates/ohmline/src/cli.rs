@@ -338,7 +338,7 @@ pub struct CheckArgs {
     /// Leave out what this file lists as known from before
     #[arg(long, value_name = "FILE")]
     pub baseline: Option<PathBuf>,
-    /// Write what is found now into this file, as known
+    /// Write what is found now into this file, as known; what it holds of other files that are still there stays
     #[arg(long, value_name = "FILE", conflicts_with = "watch")]
     pub write_baseline: Option<PathBuf>,
     /// Print hints too, not only their number

@@ -10,7 +10,7 @@ use ohmline_syntax::{Diagnostic, Edit, FileId, Fix, Safety, Severity};
 use crate::Status;
 use crate::cli::FixArgs;
 use crate::input::{self, Failure};
-use crate::settings::Chooser;
+use crate::settings::{Chooser, is_settings};
 use crate::terminal::Terminal;
 use crate::write::replace;
 
@@ -59,6 +59,9 @@ pub fn run(args: &FixArgs) -> Status {
 /// Mends a file; how many errors are left in it.
 fn one(file: &Path, args: &FixArgs, settings: &Chooser, terminal: Terminal) -> Result<usize, String> {
     let name = input::name(file);
+    if is_settings(file) {
+        return Err(input::NO_CIRCUIT.to_owned());
+    }
     let old = ohmline_files::read_named(file)?;
     if old.oddity.is_some() {
         return Err("it is no plain UTF-8, so it is left as it is".to_owned());

@@ -11,6 +11,7 @@ use crate::Status;
 use crate::cli::FormatArgs;
 use crate::fault::guard;
 use crate::input;
+use crate::settings::is_settings;
 use crate::terminal::Terminal;
 use crate::write::replace;
 
@@ -55,6 +56,9 @@ pub fn run(args: &FormatArgs) -> Status {
 /// Formats a file; whether anything changes.
 fn one(file: &Path, check: bool, terminal: Terminal) -> Result<bool, String> {
     let is_stdin = input::is_stdin(file);
+    if is_settings(file) {
+        return Err(input::NO_CIRCUIT.to_owned());
+    }
     let read =
         if is_stdin { ohmline_files::read_all(std::io::stdin().lock()) } else { ohmline_files::read_named(file) };
     let text = read?;

@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
+use ohmline_analysis::load::normalize;
 use ohmline_lint::limits::{Limit, Limits};
 use ohmline_lint::{Level, meta};
 use ohmline_report::Tone;
@@ -34,7 +35,7 @@ pub fn run(args: &InForceArgs) -> Status {
     }
     let settings = Chooser::new(&args.above, &[]);
     let chosen = match std::path::absolute(&file) {
-        Ok(folder) if file.is_dir() => settings.within(&folder),
+        Ok(folder) if file.is_dir() => settings.within(&normalize(&folder)),
         _ => settings.of(&file),
     };
     let out = match args.format {

@@ -24,6 +24,10 @@ pub fn name(file: &Path) -> String {
     if is_stdin(file) { STDIN.to_owned() } else { file.display().to_string() }
 }
 
+/// What to do with a file of settings where a circuit is needed.
+pub const NO_CIRCUIT: &str =
+    "it holds settings, no circuit; `ohmline check` says what is wrong in it, `ohmline settings` what is in force";
+
 /// Why there is no analysis.
 pub enum Failure {
     /// The file cannot be read, for this reason.
@@ -55,8 +59,7 @@ pub fn analyses(file: &Path, settings: &Chooser) -> Result<Vec<Analysis>, Failur
 /// The circuits that a command is about: those of [`analyses`], of which there is at least one, or the one of this number, from 1.
 pub fn chosen(file: &Path, number: Option<usize>, settings: &Chooser) -> Result<Vec<Analysis>, Failure> {
     if settings::is_settings(file) {
-        let why = "it holds settings, no circuit; `ohmline check` says what is wrong in it, `ohmline settings` what is in force";
-        return Err(Failure::Unreadable(why.to_owned()));
+        return Err(Failure::Unreadable(NO_CIRCUIT.to_owned()));
     }
     let mut all = analyses(file, settings)?;
     if all.is_empty() {

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
+use ohmline_analysis::load::normalize;
 use ohmline_analysis::{Analysis, Settings};
 use ohmline_lint::Voice;
 use ohmline_settings::{Deny, FILE, File, InForce, Layer, Origin, Stated, candidates, in_force};
@@ -123,7 +124,8 @@ impl Chooser {
         if input::is_stdin(file) {
             return self.within(&here());
         }
-        let path = std::path::absolute(file).unwrap_or_else(|_| file.to_path_buf());
+        // `..` leads out of a folder, so what stands in that folder does not count.
+        let path = normalize(&std::path::absolute(file).unwrap_or_else(|_| file.to_path_buf()));
         self.within(path.parent().unwrap_or(&here()))
     }
 

@@ -16,6 +16,10 @@ pub fn put(path: &Path, text: &str) -> Result<(), String> {
     let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let mut file = tempfile::Builder::new().prefix(".ohmline-").tempfile_in(folder).map_err(said)?;
     file.write_all(text.as_bytes()).map_err(said)?;
+    // A file made for a while is for its owner alone; this one stays, so it gets what the user gives every new file.
+    fs::File::create_new(path).map_err(said)?;
+    let permissions = fs::metadata(path).map_err(said)?.permissions();
+    file.as_file().set_permissions(permissions).map_err(said)?;
     file.as_file().sync_all().map_err(said)?;
     file.persist(path).map_err(|error| said(error.error))?;
     Ok(())

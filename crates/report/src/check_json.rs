@@ -2,7 +2,6 @@
 
 use ohmline_analysis::Analysis;
 use ohmline_analysis::markdown::is_markdown;
-use ohmline_lint::evidence;
 use ohmline_syntax::{Diagnostic, Evidence, EvidenceSide, EvidenceStep, FileSpan, Fix, Label, Safety};
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
@@ -11,6 +10,7 @@ use crate::SCHEMA;
 use crate::check_writer::{CheckWriter, Checked, Unreadable};
 use crate::json::List;
 use crate::position::Positions;
+use crate::proof::proof;
 use crate::stream::{StreamedList, write_name, write_value};
 use crate::tally::Tally;
 
@@ -131,7 +131,7 @@ impl Serialize for DiagnosticJson<'_> {
         map.serialize_entry("help", &diagnostic.help)?;
         map.serialize_entry("cases", &diagnostic.cases)?;
         map.serialize_entry("fixes", &List(|| diagnostic.fixes.iter().map(|fix| FixJson(fix, positions))))?;
-        if let Some(proof) = evidence(&analysis.context(), diagnostic) {
+        if let Some(proof) = proof(analysis, diagnostic) {
             map.serialize_entry("evidence", &EvidenceJson(&proof, positions))?;
         }
         if let Some(reason) = &diagnostic.allowed {
@@ -142,7 +142,8 @@ impl Serialize for DiagnosticJson<'_> {
 }
 
 /// What proves a finding: `kind` says what the steps are (`loop`, `cut`, `points` or `piece`, see `ohmline_syntax::EvidenceKind`), `case` in which
-/// state it is shown (`null` as drawn), `sides` what lies on either side of a cut, `conclusion` what follows.
+/// state it is shown (`null` as drawn), `sides` what lies on either side of a cut, `conclusion` what follows. Proofs of more than 200 steps
+/// are left out.
 struct EvidenceJson<'a>(&'a Evidence, &'a Positions<'a>);
 
 impl Serialize for EvidenceJson<'_> {

@@ -4,12 +4,13 @@ use std::collections::BTreeMap;
 
 use ohmline_analysis::Analysis;
 use ohmline_circuit::Sources;
-use ohmline_lint::{Meta, Told, all_metas, evidence};
+use ohmline_lint::{Meta, Told, all_metas};
 use ohmline_syntax::{Diagnostic, Evidence, EvidenceKind, FileId, FileSpan, Fix, Severity};
 use serde_json::{Map, Value, json};
 
 use crate::check_writer::{CheckWriter, Checked, Unreadable};
 use crate::position::Positions;
+use crate::proof::proof;
 use crate::stream::{StreamedList, write_name, write_value};
 use crate::tally::Tally;
 
@@ -153,7 +154,7 @@ fn result(analysis: &Analysis, found: &Diagnostic, index: &BTreeMap<&str, usize>
     if !related.is_empty() {
         result.insert("relatedLocations".to_owned(), json!(related));
     }
-    if let Some(proof) = evidence(&analysis.context(), found).filter(|proof| proof.kind == EvidenceKind::Loop) {
+    if let Some(proof) = proof(analysis, found).filter(|proof| proof.kind == EvidenceKind::Loop) {
         result.insert("codeFlows".to_owned(), json!([way_round(&positions, &proof)]));
     }
     let fixes: Vec<Value> = found.fixes.iter().map(|own| fix(&positions, own)).collect();

@@ -16,6 +16,8 @@ pub struct Checked<'a> {
     pub allowed: Vec<&'a Diagnostic>,
     /// Which are known from a baseline.
     pub known: Vec<&'a Diagnostic>,
+    /// Which of those shown end the check with status 1 because they are denied.
+    pub denied: Vec<&'a Diagnostic>,
 }
 
 /// A file of a call that cannot be read.

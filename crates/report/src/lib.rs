@@ -16,6 +16,7 @@ mod json;
 mod page;
 mod paint;
 mod position;
+mod proof;
 mod solution;
 mod solve_json;
 mod stream;

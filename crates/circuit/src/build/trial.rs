@@ -14,9 +14,10 @@ use super::{Builder, Site};
 impl<'a> Builder<'a> {
     /// The parts of the first file of which nothing has declared a copy: each with a declaration of one.
     pub(super) fn unused_parts(&self) -> Vec<(u32, Declare)> {
-        let used = |part: u32| self.instances.iter().any(|instance| instance.part == part);
+        let mut used = vec![false; self.parts.len()];
+        self.instances.iter().for_each(|instance| used[instance.part as usize] = true);
         let own = (0..self.parts.len() as u32).filter(|part| self.parts[*part as usize].file == FileId::MAIN);
-        own.filter(|part| !used(*part))
+        own.filter(|part| !used[*part as usize])
             .map(|part| {
                 let name = self.parts[part as usize].name;
                 let declare = Declare {
@@ -54,9 +55,11 @@ impl<'a> Builder<'a> {
         }
         self.finish_params();
         self.wire_all();
+        // Bodies stand in the order of the text, and none in another.
         let inside = |at: FileSpan| {
-            let within = |body: &Span| body.start <= at.span.start && at.span.end <= body.end;
-            at.file == FileId::MAIN && bodies.iter().any(within)
+            let behind = bodies.partition_point(|body| body.start <= at.span.start);
+            let body = behind.checked_sub(1).map(|before| &bodies[before]);
+            at.file == FileId::MAIN && body.is_some_and(|body| at.span.end <= body.end)
         };
         self.report.into_sorted().into_iter().filter(|found| inside(found.primary.at)).collect()
     }

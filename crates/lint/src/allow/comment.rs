@@ -6,7 +6,7 @@ use ohmline_syntax::lexer::{TokenKind, tokens};
 use ohmline_syntax::words::nearest;
 use ohmline_syntax::{Span, Tree};
 
-use crate::registry::all_metas;
+use crate::registry::{Group, all_metas};
 
 /// The word such a comment begins with.
 pub const WORD: &str = "allow";
@@ -155,7 +155,8 @@ fn words(list: &str) -> impl Iterator<Item = (usize, &str)> {
 fn looks_like_a_rule(word: &str) -> bool {
     let letters = word.chars().all(|c| c.is_ascii_alphabetic() || c == '-');
     let hyphen = word.contains('-') && !word.starts_with('-') && !word.ends_with('-');
-    letters && (hyphen || nearest(word, rule_names().iter().copied()).is_some())
+    let group = Group::ALL.iter().any(|group| group.word() == word);
+    letters && (hyphen || group || nearest(word, rule_names().iter().copied()).is_some())
 }
 
 /// A reason says something: `?` and `...` hold its place.
@@ -179,7 +180,9 @@ fn covered(tree: &Tree, allow: &Allow) -> Option<Span> {
         }
         Reach::Next => {
             let stmt = tree.stmts.get(next)?;
-            let block = tree.blocks.iter().find(|block| block.head as usize == next);
+            // Blocks stand in the order of their heads.
+            let block = tree.blocks.binary_search_by_key(&next, |block| block.head as usize).ok();
+            let block = block.map(|at| &tree.blocks[at]);
             let last = block.map_or(next, |block| (block.close as usize).min(tree.stmts.len() - 1));
             Some(Span::new(stmt.offset, to_line_end(tree.stmts[last].range().end)))
         }

@@ -14,7 +14,7 @@ use ohmline_syntax::{Diagnostic, FileId, FileSpan, Safety, Severity, Span, Tree}
 use rustc_hash::FxHashMap;
 
 use crate::facts::Facts;
-use crate::registry::{READING_RULES, RULES};
+use crate::registry::{Group, READING_RULES, RULES};
 use comment::{Allow, Reach, comments, rule_names};
 pub use write::{PLACEHOLDER, Spot, allowing};
 
@@ -24,6 +24,9 @@ pub const ALLOW_RULES: &[(&str, Severity, &str)] = &[
     (UNKNOWN, Severity::Warning, "A comment allows a rule that does not exist"),
     (BARE, Severity::Warning, "A comment allows a rule without saying why, so it allows nothing"),
 ];
+
+/// Rules about whole files and their settings, found where no comment is looked at.
+const OF_FILES: &[&str] = &["foreign-encoding", "silent-hazard"];
 
 const UNUSED: &str = "unused-allow";
 const UNKNOWN: &str = "unknown-rule";
@@ -61,9 +64,9 @@ pub fn is_about_comments(rule: &str) -> bool {
 /// Whether an author may allow what a rule finds. Errors of reading are not for allowing: what cannot be read is left out of the
 /// circuit, whatever a comment says.
 pub fn can_be_allowed(rule: &str) -> bool {
-    let reading = SYNTAX_RULES.iter().chain(BUILD_RULES).chain(READING_RULES);
-    let is_error = reading.into_iter().any(|(name, severity, _)| *name == rule && *severity == Severity::Error);
-    !is_error || RULES.iter().any(|own| own.meta().name == rule)
+    let mut reading = SYNTAX_RULES.iter().chain(BUILD_RULES).chain(READING_RULES);
+    let is_error = reading.any(|(name, severity, _)| *name == rule && *severity == Severity::Error);
+    !(is_error || OF_FILES.contains(&rule)) || RULES.iter().any(|own| own.meta().name == rule)
 }
 
 /// The comments, by what they allow.
@@ -124,9 +127,14 @@ impl<'a> Book<'a> {
                     said.push(unknown(name, place));
                 } else if !can_be_allowed(name) {
                     sound = false;
-                    let message = format!("`{name}` cannot be allowed: what cannot be read is left out of the circuit");
-                    let one = Diagnostic::new(UNUSED, Severity::Warning, place, message)
-                        .help("Mend the statement, or take it out");
+                    let (why, help) = match OF_FILES.contains(&name) {
+                        true => ("it is about a whole file or its settings", "Settle it there"),
+                        false => {
+                            ("what cannot be read is left out of the circuit", "Mend the statement, or take it out")
+                        }
+                    };
+                    let message = format!("`{name}` cannot be allowed: {why}");
+                    let one = Diagnostic::new(UNUSED, Severity::Warning, place, message).help(help);
                     said.push(removing(one, tree, allow, at));
                 }
             }
@@ -204,6 +212,11 @@ impl<'a> Book<'a> {
 }
 
 fn unknown(name: &str, place: FileSpan) -> Diagnostic {
+    if Group::ALL.iter().any(|group| group.word() == name) {
+        let message = format!("`{name}` is a group of rules, and a comment allows single ones");
+        return Diagnostic::new(UNKNOWN, Severity::Warning, place, message)
+            .help("Name the rule that stands beside the finding; groups have levels in `ohmline.toml`");
+    }
     let said = Diagnostic::new(UNKNOWN, Severity::Warning, place, format!("There is no rule `{name}`"));
     match nearest(name, rule_names().iter().copied()) {
         Some(near) => {

@@ -17,6 +17,9 @@ pub enum Spot {
     Behind,
 }
 
+/// May stand before everything else in a file.
+const BYTE_ORDER_MARK: char = '\u{feff}';
+
 /// The edit that allows a rule at the statement that holds a place of its tree. `None` where no statement is, or no room behind it.
 pub fn allowing(tree: &Tree, rule: &str, at: FileSpan, spot: Spot) -> Option<Edit> {
     let text: &str = &tree.text;
@@ -24,7 +27,9 @@ pub fn allowing(tree: &Tree, rule: &str, at: FileSpan, spot: Spot) -> Option<Edi
     let stmt = tree.stmts.get(after.checked_sub(1)?)?;
     let line_start = |offset: usize| text[..offset].rfind(['\n', '\r']).map_or(0, |newline| newline + 1);
     let mut start = line_start(stmt.offset as usize);
-    let indent = &text[start..stmt.offset as usize];
+    let first = if text.starts_with(BYTE_ORDER_MARK) { BYTE_ORDER_MARK.len_utf8() } else { 0 };
+    start = start.max(first);
+    let indent = &text[start.min(stmt.offset as usize)..stmt.offset as usize];
     let opens = tree.blocks.iter().any(|block| tree.stmts[block.head as usize].offset == stmt.offset);
     let end = stmt.range().end as usize;
     let rest = text[end..].split(['\n', '\r']).next().unwrap_or("");
@@ -33,13 +38,14 @@ pub fn allowing(tree: &Tree, rule: &str, at: FileSpan, spot: Spot) -> Option<Edi
         let place = Span::new(end as u32, (end + rest.len()) as u32);
         return Some(Edit { at: FileSpan::new(at.file, place), text: comment });
     }
-    if spot == Spot::Behind {
+    // Above its head a comment would speak of all of a block.
+    if opens || spot == Spot::Behind {
         return None;
     }
     // Lines that document a statement stand right above it.
-    while start > 0 {
+    while start > first {
         let before = text[..start].strip_suffix('\n').map_or(&text[..start - 1], |line| line.trim_end_matches('\r'));
-        let above = line_start(before.len());
+        let above = line_start(before.len()).max(first);
         if !before[above..].trim_start().starts_with("##") {
             break;
         }
@@ -104,5 +110,19 @@ mod tests {
     fn the_head_of_a_block_is_spoken_of_alone() {
         let text = "part stub(a)\n  @a -- @a\nend\n";
         assert_eq!(written(text, "stub"), "part stub(a)  # allow open-end: ?\n  @a -- @a\nend\n");
+        // Where a comment stands already, one above would speak of the whole block.
+        let text = "part stub(a)  # a stub\n  @a -- @a\nend\n";
+        let tree = ohmline_syntax::parse(text);
+        let at = FileSpan::new(FileId::MAIN, Span::new(5, 9));
+        assert_eq!(allowing(&tree, "open-end", at, Spot::Above), None);
+    }
+
+    #[test]
+    fn a_byte_order_mark_stays_in_front() {
+        assert_eq!(written("\u{feff}lamp L1 = 6 ohm\n", "L1"), "\u{feff}# allow open-end: ?\nlamp L1 = 6 ohm\n");
+        assert_eq!(
+            written("\u{feff}## The lamp\nlamp L1\n", "L1"),
+            "\u{feff}# allow open-end: ?\n## The lamp\nlamp L1\n"
+        );
     }
 }
