@@ -200,7 +200,7 @@ pub const SYNTAX_RULES: &[(&str, Severity, &str)] = &[
     ("loose-line", Severity::Error, "A line goes on with a statement, but none stands right above it."),
     ("loose-sign", Severity::Error, "A polarity sign does not touch the name it belongs to."),
     ("misplaced-case", Severity::Error, "The case a statement speaks of does not stand at its end."),
-    ("misplaced-kind", Severity::Error, "A kind word stands in a path, which only names elements."),
+    ("misplaced-kind", Severity::Error, "A kind word stands where an element is only named."),
     ("misplaced-unit", Severity::Error, "A unit stands where no number is right before it."),
     ("missing-colon", Severity::Error, "A colon is missing behind the name of a case."),
     ("missing-comma", Severity::Error, "A comma is missing in a list."),

@@ -209,6 +209,11 @@ pub fn help(word: &str) -> Option<&'static str> {
     })
 }
 
+/// Whether a word names the 0 V point in everyday speech; the notation says `reference`.
+pub fn zero_point(word: &str) -> bool {
+    ["ground", "earth", "gnd"].iter().any(|known| word.eq_ignore_ascii_case(known))
+}
+
 /// The word among some that a mistyped one most likely stands for; `None` when none is near.
 pub fn nearest<'w>(word: &str, among: impl IntoIterator<Item = &'w str>) -> Option<&'w str> {
     let lower = word.to_lowercase();

@@ -218,6 +218,7 @@ impl<'a> Builder<'a> {
             "coil" => Some("inductor"),
             "galvanometer" => Some("ammeter"),
             "motor" | "heater" => Some("resistor"),
+            word if ohmline_syntax::words::zero_point(word) => Some("reference"),
             _ => None,
         };
         let close = match meant {

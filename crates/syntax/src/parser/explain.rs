@@ -5,6 +5,7 @@
 
 mod characters;
 mod declarations;
+mod deviation;
 mod paths;
 mod questions;
 
@@ -32,6 +33,8 @@ pub(super) enum Failed {
     OptionAsName { kind: String, option: RelSpan, name: String },
     /// It follows the grammar, but names several elements where one value is meant.
     Several { verb: &'static str, all: RelSpan, each: Vec<RelSpan> },
+    /// It follows the grammar, but gives how far a value may be off as something added to it.
+    Deviation { sign: RelSpan },
     /// It follows the grammar, but claims of a single element how it stands.
     Alone { relation: &'static str, at: RelSpan },
     /// It does not follow the grammar.
@@ -40,6 +43,9 @@ pub(super) enum Failed {
 
 /// What follows the grammar but is surely a slip.
 pub(super) fn slip(kind: &StmtKind) -> Option<Failed> {
+    if let Some(sign) = deviation::added(kind) {
+        return Some(Failed::Deviation { sign });
+    }
     match kind {
         StmtKind::Declare(declare) if declare.names.len() > 1 => {
             let options = words::options_of(&declare.kind.text);
@@ -191,6 +197,11 @@ impl<'a> View<'a> {
         }
     }
 
+    /// Whether a token looks like the name of an element rather than a word of a remark: it holds a digit.
+    fn likely_name(self, index: usize) -> bool {
+        self.is_name(index) && self.word(index).contains(|c: char| c.is_ascii_digit())
+    }
+
     /// Index of the last token of the dotted name that starts at an index.
     fn last_of_name(self, from: usize) -> usize {
         let mut last = from;
@@ -254,6 +265,7 @@ pub(super) fn explain(failed: Failed, tokens: Tokens<'_>, text: &str) -> Problem
         Failed::TouchingRun => paths::ambiguous(view),
         Failed::OptionAsName { kind, option, name } => declarations::option_as_name(view, &kind, option, &name),
         Failed::Several { verb, all, each } => questions::several_elements(view, verb, all, &each),
+        Failed::Deviation { sign } => deviation::of_sign(view, sign),
         Failed::Alone { relation, at } => questions::lone_member(relation, at),
         Failed::Grammar(missed) => {
             let missed = missed.unwrap_or(Missed { at: 0, expected: Default::default() });
@@ -273,7 +285,9 @@ fn grammar(view: View<'_>, missed: &Missed) -> Problem {
         .or_else(|| unknown_statement(view))
         .or_else(|| characters::split_number(view, at))
         .or_else(|| declarations::equals_after_option(view, at))
-        .or_else(|| stray_comma(view, at));
+        .or_else(|| stray_comma(view, at))
+        .or_else(|| verb_for_equals(view, at, &expects))
+        .or_else(|| deviation::slashed(view, at));
     if let Some(problem) = common {
         return problem;
     }
@@ -312,16 +326,17 @@ fn values(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Option<P
                 vec![(view.gap(at).to(view.at(at)), " =".into())],
             ));
         }
-        let begins_value = matches!(view.kind(at), Some(K::Number | K::Question | K::Minus | K::Open))
-            || (view.is_word(at) && !expects("`,`"));
-        if begins_value {
-            return Some(
-                Problem::new("missing-equals", view.at(at), format!("`=` is missing before {}", view.shown(at))).fix(
-                    "Insert `=`",
-                    Safety::Safe,
-                    vec![(view.gap(at), " = ".into())],
-                ),
-            );
+        let negative = view.is(at, K::Minus) && (view.is(at + 1, K::Number) || view.is(at + 1, K::Open));
+        let begins_value = matches!(view.kind(at), Some(K::Number | K::Question | K::Open)) || negative;
+        let states = is_declaration(view.tokens) && declarations::is_state(view, at);
+        if begins_value || states || (view.is_word(at) && !expects("`,`")) {
+            let problem =
+                Problem::new("missing-equals", view.at(at), format!("`=` is missing before {}", view.shown(at)));
+            // A word may be anything, and so may a line that begins with no word of the notation.
+            let known = view.kind(0).is_some_and(|first| first == K::Kind || first.is_statement());
+            let meant = known && (begins_value || states || words::STATES.contains(&view.word(at)));
+            let safety = if meant { Safety::Safe } else { Safety::Asks };
+            return Some(problem.fix("Insert `=`", safety, vec![(view.gap(at), " = ".into())]));
         }
     }
     let in_path = !is_declaration(view.tokens) && !view.kind(0).is_some_and(K::is_statement);
@@ -416,11 +431,47 @@ fn brackets(view: View<'_>) -> Option<Problem> {
     }
     let unclosed = open.pop()?;
     let text = if view.holds_wire() { " )" } else { ")" };
-    Some(
-        Problem::new("unclosed-group", view.at(unclosed), "this `(` is never closed")
-            .help("a statement goes on only when the very next line begins with `--`, `|`, `,` or `)`")
-            .fix("Write `)` at the end", Safety::Asks, vec![(view.behind(view.len()), text.into())]),
-    )
+    let problem = Problem::new("unclosed-group", view.at(unclosed), "this `(` is never closed")
+        .help("a statement goes on only when the very next line begins with `--`, `|`, `,` or `)`");
+    // What stands last after some items of the last alternative is where the path goes on to, not a part of the group.
+    if let Some(wire) = wire_to_end(view, unclosed) {
+        let title = format!("Write `)` before `{}`", short(view.words(wire, view.len().saturating_sub(1))));
+        return Some(problem.fix(title, Safety::Asks, vec![(view.behind(wire - 1), text.into())]));
+    }
+    Some(problem.fix("Write `)` at the end", Safety::Asks, vec![(view.behind(view.len()), text.into())]))
+}
+
+/// Index of the wire to the terminal or junction that ends a path whose last alternative, in the group opened at an
+/// index, holds more than that.
+fn wire_to_end(view: View<'_>, open: usize) -> Option<usize> {
+    let last = view.len().checked_sub(1)?;
+    let terminal = view.is_sign(last) && view.joined(last) && view.is_name(last - 1);
+    if !(terminal || view.is(last, K::Junction)) {
+        return None;
+    }
+    let wire = view.first_of_item(last).checked_sub(1).filter(|&wire| view.is_wire(wire))?;
+    let begins = (open..wire).rev().find(|&index| matches!(view.kind(index), Some(K::Open | K::Bar)))?;
+    (view.is(begins, K::Bar) && begins + 1 < wire).then_some(wire)
+}
+
+/// `claim voltage across R1 is 10 V`: a verb where `=` should be.
+fn verb_for_equals(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Option<Problem> {
+    let verb = view.word(at);
+    let is_verb = matches!(verb, "is" | "are" | "equals" | "equal" | "be");
+    if !is_verb || at < 2 || !expects("`=`") || at + 1 >= view.len() {
+        return None;
+    }
+    let last = if view.is(at + 1, K::Equals) { at + 1 } else { at };
+    let last = if verb == "is" && view.word(at + 1) == "equal" && view.is(at + 2, K::To) { at + 2 } else { last };
+    let number = matches!(view.kind(last + 1), Some(K::Number | K::Question | K::Open | K::Minus));
+    let known = view.kind(0).is_some_and(|first| first == K::Kind || first.is_statement());
+    let meant = known && (number || words::STATES.contains(&view.word(last + 1)));
+    let message = format!("a value is stated with `=`, not with `{}`", short(view.words(at, last)));
+    Some(Problem::new("only-equals", view.between(at, last), message).fix(
+        "Write `=`",
+        if meant { Safety::Safe } else { Safety::Asks },
+        vec![(view.between(at, last), "=".into())],
+    ))
 }
 
 /// A first word close to one that begins a statement.
@@ -430,10 +481,11 @@ fn unknown_statement(view: View<'_>) -> Option<Problem> {
         return None;
     }
     let word = view.word(0);
-    let near = words::nearest(word, words::STATEMENTS.iter().copied())?;
+    let zero = words::zero_point(word) && view.len() > 1 && view.last_of_item(1) + 1 == view.len();
+    let near = if zero { "reference" } else { words::nearest(word, words::STATEMENTS.iter().copied())? };
     // `Left` alone is rather an element than a mistyped `let`.
     let same_word = word.eq_ignore_ascii_case(near);
-    if word.starts_with(char::is_uppercase) && !same_word && word.len() < 5 {
+    if word.starts_with(char::is_uppercase) && !same_word && word.len() < 5 && !zero {
         return None;
     }
     Some(

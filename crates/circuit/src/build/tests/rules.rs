@@ -103,6 +103,7 @@ const ROWS: &[Row] = &[
     ),
     ("find voltage across R1 in \"night\"\n", "unknown-case", "\"night\"", "no case"),
     ("resistr R2 = 1 ohm\n@a -- R2 -- @b\n", "unknown-kind", "resistr", "neither a kind"),
+    ("ground B1\n", "unknown-kind", "ground", "neither a kind"),
     ("@a -- R2 -- @b\n", "unknown-name", "R2", "`R2` is not declared"),
     ("find current through R2\n", "unknown-name", "R2", "`R2` is not declared"),
     ("find potential at @x\n", "unknown-name", "@x", "No path has a junction"),
@@ -283,6 +284,11 @@ fn doubling_parts_end() {
 /// What a text is told to write instead: the titles of all fixes, in order.
 fn offers(text: &str) -> Vec<String> {
     build_text(text).diagnostics.into_iter().flat_map(|found| found.fixes).map(|fix| fix.title).collect()
+}
+
+#[test]
+fn a_kind_that_speaks_of_the_zero_point_is_a_reference() {
+    assert_eq!(offers("ground B1\n")[0], "Write `reference`");
 }
 
 #[test]

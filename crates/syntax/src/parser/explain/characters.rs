@@ -1,5 +1,6 @@
 //! Slips within single characters and numbers.
 
+use super::deviation::deviation;
 use super::{View, short};
 use crate::diagnostic::{Problem, Safety};
 use crate::lexer::TokenKind as K;
@@ -191,6 +192,9 @@ fn unknown(view: View<'_>, index: usize) -> Problem {
     }
     if let Some(problem) = power(view, index, written).or_else(|| comparison(view, index, written)) {
         return problem;
+    }
+    if written == "\u{B1}" && index > 0 {
+        return deviation(view, index, index);
     }
     let instead = match written {
         "\u{D7}" | "\u{B7}" | "\u{22C5}" | "\u{2219}" => Some("*"),

@@ -180,7 +180,7 @@ pub(super) fn misplaced_unit(view: View<'_>, at: usize) -> Option<Problem> {
     })
 }
 
-/// A word or a value where a list would go on.
+/// A word where a list would go on.
 pub(super) fn missing_comma(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Option<Problem> {
     if !expects("`,`") || !view.is_word(at) || at == 0 {
         return None;
@@ -188,12 +188,89 @@ pub(super) fn missing_comma(view: View<'_>, at: usize, expects: &dyn Fn(&str) ->
     let next = if view.is(at, K::And) { at + 1 } else { at };
     let (gap, place) = (RelSpan::new(view.gap(at).start, view.gap(next).end), view.at(at));
     let problem = Problem::new("missing-comma", place, format!("a comma is missing before {}", view.shown(next)));
+    let write = |problem: Problem, safety| Some(problem.fix("Write a comma", safety, vec![(gap, ", ".into())]));
+    if !is_declaration(view.tokens) {
+        // What a `case` sets is told by the sign behind it.
+        let sets = view.is(0, K::Case) && (view.is(next + 1, K::Equals) || view.is(next + 1, K::Dot));
+        if sets || view.likely_name(next) || next > at && view.is_name(next) {
+            return write(problem, Safety::Safe);
+        }
+        return view.is(0, K::Case).then_some(problem);
+    }
+    let is_kind = view.is(0, K::Kind);
+    let options = words::options_of(view.word(0));
+    if options.iter().any(|option| option.name == view.word(next)) {
+        return write(problem, Safety::Safe);
+    }
     // Behind the value only options follow.
-    let behind_value = view.is(0, K::Kind) && (0..at).any(|own| view.is(own, K::Equals));
-    if behind_value && !words::options_of(view.word(0)).iter().any(|option| option.name == view.word(next)) {
+    if (0..at).any(|own| view.is(own, K::Equals)) {
+        if !is_kind {
+            return write(problem, Safety::Asks);
+        }
+        return Some(no_option(view, at));
+    }
+    if is_state(view, at) {
+        return None;
+    }
+    if !is_kind && prose(view) {
+        return Some(
+            Problem::new("unknown-statement", view.at(0), format!("no statement begins with `{}`", view.word(0)))
+                .help("a remark begins with `#`; a title stands in quotes: `circuit \"Pier lamps\"`")
+                .fix("Make it a remark", Safety::Asks, vec![(view.before(0), "# ".into())]),
+        );
+    }
+    // Several names in a row lack a comma each.
+    let mut edits = vec![(gap, ", ".into())];
+    let mut last = next;
+    while view.likely_name(last + 1) {
+        last += 1;
+        edits.push((view.gap(last), ", ".into()));
+    }
+    let ends = last + 1 >= view.len() || matches!(view.kind(last + 1), Some(K::Equals | K::Comma));
+    let safety = if is_kind && ends && view.likely_name(next) { Safety::Safe } else { Safety::Asks };
+    if !ends {
         return Some(problem);
     }
-    Some(problem.fix("Write a comma", Safety::Safe, vec![(gap, ", ".into())]))
+    Some(problem.fix("Write a comma", safety, edits))
+}
+
+/// Whether a word is what a switch can stand in, behind the name of one.
+pub(super) fn is_state(view: View<'_>, at: usize) -> bool {
+    let states = match view.word(0) {
+        "switch" => matches!(view.word(at), "open" | "closed"),
+        "changeover" => matches!(view.word(at), "a" | "b"),
+        _ => false,
+    };
+    states && at + 1 == view.len()
+}
+
+/// Whether a statement is nothing but plain words.
+fn prose(view: View<'_>) -> bool {
+    view.len() > 2 && (0..view.len()).all(|index| view.is_word(index) && !view.likely_name(index))
+}
+
+/// `battery B1 = 10 V DC`: a word behind the value that is no option.
+fn no_option(view: View<'_>, at: usize) -> Problem {
+    let (kind, word) = (view.word(0), view.word(at));
+    let options = words::options_of(kind);
+    let problem = Problem::new("leftover-text", view.at(at), format!("`{word}` is left over behind the value"));
+    if let Some(near) = words::nearest(word, options.iter().map(|option| option.name)) {
+        return problem.here(format!("did you mean `{near}`?")).fix(
+            format!("Write `, {near}`"),
+            Safety::Asks,
+            vec![(view.gap(at).to(view.at(at)), format!(", {near}"))],
+        );
+    }
+    let known: Vec<String> = options.iter().map(|option| format!("`{}`", option.name)).collect();
+    let problem = match known.as_slice() {
+        [] => problem.help(format!("`{kind}` takes no options")),
+        known => problem.help(format!("the options of `{kind}` are {}, each behind a comma", known.join(", "))),
+    };
+    if at + 1 == view.len() {
+        let gone = view.gap(at).to(view.at(at));
+        return problem.fix(format!("Remove `{word}`"), Safety::Asks, vec![(gone, String::new())]);
+    }
+    problem
 }
 
 /// `let` without a name.

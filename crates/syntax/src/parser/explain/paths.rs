@@ -83,9 +83,12 @@ pub(super) fn missing_wire(view: View<'_>, at: usize) -> Problem {
     let (from, to) = (view.first_of_item(at - 1), view.last_of_item(at));
     let (left, right) = (short(view.words(from, at - 1)), short(view.words(at, to)));
     let message = format!("a wire is missing between `{left}` and `{right}`");
+    // Without any wire it may be no path at all, and two plain words may be one name or a remark.
+    let plain = |from: usize, to: usize| from == to && view.is_word(from) && !view.likely_name(from);
+    let meant = view.holds_wire() && !plain(from, at - 1) && !plain(at, to);
     Problem::new("missing-wire", view.between(from, to), message).fix(
         "Insert `--`",
-        Safety::Safe,
+        if meant { Safety::Safe } else { Safety::Asks },
         vec![(view.gap(at), " -- ".into())],
     )
 }
@@ -279,7 +282,58 @@ fn wires(view: View<'_>, at: usize) -> Option<Problem> {
     })
 }
 
+/// `B1+ -- R1 | R2 -- B1-`: alternatives without their brackets.
+fn bare_alternatives(view: View<'_>, at: usize) -> Option<Problem> {
+    let level = view.tokens[..at.min(view.len())].iter().fold(0, |level, token| match token.kind {
+        K::Open => level + 1,
+        K::Close => level - 1,
+        _ => level,
+    });
+    if !view.is(at, K::Bar) || level != 0 || !ended_item(view, at) {
+        return None;
+    }
+    let from = view.first_of_item(at - 1);
+    let (mut bar, mut end) = (at, at);
+    let mut members = vec![view.words(from, at - 1)];
+    let mut plain = !view.is(at - 1, K::Close);
+    while view.is(bar, K::Bar) {
+        let next = if view.is(bar + 1, K::Bar) && view.joined(bar + 1) { bar + 2 } else { bar + 1 };
+        plain &= begins_item(view, next) && !view.is(next, K::Open);
+        end = view.last_of_item(next).min(view.len() - 1);
+        if !plain || end < next {
+            break;
+        }
+        members.push(view.words(next, end));
+        bar = end + 1;
+    }
+    let sign = if view.is(at + 1, K::Bar) && view.joined(at + 1) { "||" } else { "|" };
+    let message = format!("alternatives parted by `|` stand in brackets, and this `{sign}` in none");
+    let problem = Problem::new("unreadable-statement", view.at(at).to(view.at(at + sign.len() - 1)), message)
+        .help("a parallel group is `( R1 | R2 )`; an alternative may be a path: `( R1 -- R2 | R3 )`");
+    // A group alone is no path either.
+    if !plain || (from == 0 && end + 1 >= view.len()) {
+        return Some(problem);
+    }
+    let group = format!("( {} )", members.join(" | "));
+    Some(problem.fix(format!("Write `{}`", short(&group)), Safety::Asks, vec![(view.between(from, end), group)]))
+}
+
+/// `( R1 || R2 )`
+fn doubled_bar(view: View<'_>, at: usize) -> Option<Problem> {
+    let doubled = at > 1 && view.is(at, K::Bar) && view.is(at - 1, K::Bar) && view.joined(at);
+    (doubled && ended_item(view, at - 1) && begins_item(view, at + 1)).then(|| {
+        Problem::new("empty-alternative", view.between(at - 1, at), "alternatives are parted by one `|`").fix(
+            "Write `|`",
+            Safety::Safe,
+            vec![(view.at(at), String::new())],
+        )
+    })
+}
+
 fn groups(view: View<'_>, at: usize) -> Option<Problem> {
+    if let Some(problem) = bare_alternatives(view, at).or_else(|| doubled_bar(view, at)) {
+        return Some(problem);
+    }
     let last = at.checked_sub(1)?;
     let ends = matches!(view.kind(at), Some(K::Bar | K::Close));
     if (ends || view.is_wire(at)) && matches!(view.kind(last), Some(K::Open | K::Bar)) {

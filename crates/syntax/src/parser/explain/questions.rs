@@ -64,6 +64,39 @@ fn negation(view: View<'_>, at: usize) -> Option<Problem> {
     })
 }
 
+/// `claim R1, L1 are in series`
+fn verb_before_in(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Option<Problem> {
+    let verb = view.word(at);
+    let follows = matches!(view.kind(at + 1), Some(K::In | K::Series | K::Parallel));
+    if !expects("`in`") || !follows || !matches!(verb, "is" | "are" | "stand" | "stands" | "be" | "connected") {
+        return None;
+    }
+    let (gap, put) = if view.is(at + 1, K::In) {
+        (RelSpan::new(view.at(at).start, view.gap(at + 1).end), "")
+    } else {
+        (view.at(at), "in")
+    };
+    let message = format!("a claim needs no `{verb}`: its form is `claim R1, R2 in series`");
+    let title = if put.is_empty() { format!("Remove `{verb}`") } else { format!("Write `{put}`") };
+    Some(Problem::new("leftover-text", view.at(at), message).fix(title, Safety::Safe, vec![(gap, put.into())]))
+}
+
+/// `find current through lamp L1`
+fn kind_before_name(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Option<Problem> {
+    let wanted = expects("an element") || expects("a junction or a terminal") || expects("`(`");
+    if !view.is(at, K::Kind) || !view.is_name(at + 1) || !wanted {
+        return None;
+    }
+    let kind = view.word(at);
+    // The same slip further on in the list is mended with it.
+    let all = (at..view.len()).filter(|&index| view.is(index, K::Kind) && view.is_name(index + 1));
+    let edits = all.map(|index| (RelSpan::new(view.at(index).start, view.gap(index + 1).end), String::new())).collect();
+    Some(
+        Problem::new("misplaced-kind", view.at(at), format!("an element goes by its name alone: leave `{kind}` out"))
+            .fix(format!("Write `{}`", short(view.word(at + 1))), Safety::Safe, edits),
+    )
+}
+
 /// Puts quotes around some tokens.
 fn missing_quotes(view: View<'_>, from: usize, to: usize, what: &str) -> Problem {
     let written = view.words(from, to).to_owned();
@@ -99,6 +132,8 @@ pub(super) fn question(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool
     misplaced_case(view)
         .or_else(|| companion(view))
         .or_else(|| negation(view, at))
+        .or_else(|| verb_before_in(view, at, expects))
+        .or_else(|| kind_before_name(view, at, expects))
         .or_else(|| unquoted_case(view, at))
         .or_else(|| unknown_quantity(view, at))
         .or_else(|| preposition(view, at, expects))
