@@ -93,6 +93,13 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
         }
     };
     let settings = Chooser::new(&args.above, &args.deny);
+    for folder in args.files.iter().filter(|path| !input::is_stdin(path) && path.is_dir()) {
+        if files(std::slice::from_ref(folder)).is_empty() {
+            let why = format!("there is no circuit in {}: no file in it ends in .ohmline", folder.display());
+            round.said.push_str(&watch::complaint(terminal, &why));
+            round.status = Status::Unusable;
+        }
+    }
     let files = files(&args.files);
     let mut unreadable = Vec::new();
     let mut ledger = Ledger::new(&settings);
@@ -339,6 +346,7 @@ pub fn summary(tally: &Tally, hints_shown: bool, denied: usize) -> String {
     .flatten()
     .collect();
     let mut parts = vec![match (found.is_empty(), denied) {
+        (true, 0) if tally.known > 0 => "nothing new".to_owned(),
         (true, 0) => "nothing wrong".to_owned(),
         (true, denied) => format!("{denied} denied"),
         (false, _) => found.join(", "),

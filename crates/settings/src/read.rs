@@ -405,6 +405,10 @@ fn figure(limit: &Limit, kind: &Kind) -> Result<f64, String> {
     let dimension = limit.unit.dimension();
     let kind_of = if limit.is_count() { "a whole number" } else { what(limit) };
     let value = match kind {
+        // Nobody means so many times the whole, and everybody knows percent.
+        Kind::Number(number) if kind_of == "a share" && number.is_finite() && *number > 2.0 => {
+            return Err(format!("`{name}` is a share, and {number} is {} %: `\"{number} %\"`?", number * 100.0));
+        }
         Kind::Number(number) if limit.unit == Unit::One => *number,
         Kind::Number(_) => return Err(format!("`{name}` is {kind_of}, and the number has no unit")),
         Kind::Text(text) if !limit.is_count() => {

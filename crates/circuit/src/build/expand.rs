@@ -326,6 +326,10 @@ impl<'a> Builder<'a> {
             self.define(site.scope, text, Symbol::Broken, at);
             return;
         }
+        let room = self.limits.elements.saturating_sub(self.elements.len()) as u64;
+        if self.active.is_empty() && self.least_size(part) > room {
+            self.report_full(kind_at);
+        }
         if self.full || !self.descend(kind_at) {
             self.define(site.scope, text, Symbol::Broken, at);
             return;

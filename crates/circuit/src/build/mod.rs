@@ -28,6 +28,7 @@ mod report;
 mod resolve;
 mod rules;
 mod scope;
+mod size;
 mod trial;
 mod unreadable;
 mod wiring;
@@ -63,6 +64,8 @@ struct Limits {
 }
 
 const LIMITS: Limits = Limits { elements: 1_000_000, statements: 4_000_000 };
+/// Most elements in the copies of parts that nothing uses, which are made for their mistakes alone.
+const ALONE: usize = 20_000;
 /// Most copies of one `repeat`.
 const MAX_COPIES: i64 = 10_000;
 /// Most names that are compared with unknown ones in one build.
@@ -97,7 +100,7 @@ fn build_within(sources: &Sources, limits: Limits) -> Circuit {
     builder.ask();
     let unused = if builder.full { Vec::new() } else { builder.unused_parts() };
     if !unused.is_empty() {
-        let mut trial = Builder::new(sources, limits);
+        let mut trial = Builder::new(sources, Limits { elements: limits.elements.min(ALONE), ..limits });
         trial.import();
         trial.try_parts(&unused).into_iter().for_each(|found| builder.report.add(found));
     }
@@ -203,6 +206,8 @@ struct Builder<'a> {
     node_of: Vec<u32>,
     /// Whether readings of cells are noted; not while a case is being built.
     recording: bool,
+    /// Least numbers of elements in a copy of each part, as far as they were asked for.
+    sizes: Vec<Option<u64>>,
     /// The parts that are being expanded, outermost first.
     active: Vec<u32>,
     depth: usize,
@@ -254,6 +259,7 @@ impl<'a> Builder<'a> {
             node_of: Vec::new(),
             recording: true,
             compared: 0,
+            sizes: Vec::new(),
             active: Vec::new(),
             depth: 0,
             expanded: 0,

@@ -167,3 +167,18 @@ fn one_diagnostic_for_all_copies_of_one_place() {
                 repeat k from 1 to 9\nresistor R{k} = 3 V\n@p -- R{k} -- @q\nend\n";
     assert_eq!(rules(&build_text(text)), ["capital-kilo", "unknown-name", "wrong-unit"]);
 }
+
+/// Thirty parts, each of two of the one before, would be a thousand million elements: that is seen before any is made.
+#[test]
+fn parts_that_double_are_counted_before_they_are_copied() {
+    let mut text = String::from("part p0(a, b)\nresistor R = 1 ohm\n@a -- R -- @b\nend\n");
+    for level in 1..=30 {
+        let inner = level - 1;
+        text.push_str(&format!("part p{level}(a, b)\np{inner} X, Y\n@a -- X -- Y -- @b\nend\n"));
+    }
+    text.push_str("battery B1 = 6 V\np30 All\nB1+ -- All -- B1-\n");
+    let circuit = build_text(&text);
+    let rules: Vec<&str> = circuit.diagnostics.iter().map(|found| found.rule).collect();
+    assert!(rules.contains(&"too-many-elements"), "{rules:?}");
+    assert!(circuit.elements.len() < 10);
+}
