@@ -32,6 +32,7 @@ pub mod rules;
 pub mod settings;
 mod shorts;
 mod slip;
+mod source_across;
 mod states;
 pub mod topics;
 mod trial;

@@ -1,6 +1,6 @@
 //! Places in the text: where a wire joins, where a line can be added or taken away.
 
-use ohmline_circuit::{Element, ElementId, NodeId};
+use ohmline_circuit::{Element, ElementId, Kind, Law, NodeId, StateId};
 use ohmline_syntax::tree::{Item, ItemKind, Segment, Sign, Stmt, StmtKind};
 use ohmline_syntax::{Diagnostic, Edit, FileId, FileSpan, Fix, RelSpan, Safety, Span, Tree};
 
@@ -103,6 +103,83 @@ pub fn without_statement(facts: &Facts<'_>, at: FileSpan) -> Option<Edit> {
 /// A fix that takes away the statement that holds a place.
 pub fn remove_statement(facts: &Facts<'_>, at: FileSpan, title: impl Into<String>) -> Option<Fix> {
     Some(Fix { title: title.into(), safety: Safety::Asks, edits: vec![without_statement(facts, at)?] })
+}
+
+/// The part whose body holds a place: its file and where its first line stands.
+pub fn part_around(facts: &Facts<'_>, at: FileSpan) -> Option<(FileId, u32)> {
+    let tree = &facts.sources.files.get(at.file.0 as usize)?.tree;
+    tree.blocks.iter().find_map(|block| {
+        let head = tree.stmts.get(block.head as usize)?;
+        let end = tree.stmts.get(block.close as usize).map_or(u32::MAX, |stmt| stmt.offset);
+        let holds = head.offset < at.span.start && at.span.start < end;
+        (holds && matches!(head.node.kind, StmtKind::Part { .. })).then_some((at.file, head.offset))
+    })
+}
+
+/// A path that goes from a terminal of a source back to the same terminal, while the other is joined to nothing: `B1+ -- R1 -- B1+`.
+pub struct WayBack {
+    /// Where the terminal is written again.
+    pub last: FileSpan,
+    /// The terminal that is joined to nothing: `B1-`.
+    pub other: String,
+    /// Its node.
+    pub loose: NodeId,
+}
+
+/// The way back to a terminal of this source; see [`WayBack`].
+pub fn way_back(facts: &Facts<'_>, id: ElementId) -> Option<WayBack> {
+    let circuit = facts.circuit;
+    let element = circuit.element(id);
+    if element.copied || !matches!(element.kind, Kind::Battery | Kind::VoltageSource) {
+        return None;
+    }
+    element.uses.iter().find_map(|used| {
+        let (tree, stmt) = statement(facts, *used)?;
+        let StmtKind::Path(path) = &stmt.node.kind else { return None };
+        let [first, between @ .., last] = &path.items[..] else { return None };
+        let own = |item: &Item| match &item.kind {
+            ItemKind::Element { target, .. } if target.parts[0].text == element.name => {
+                terminal_of(element, tree.slice(stmt.span(item.span)))
+            }
+            _ => None,
+        };
+        let terminal = own(first).filter(|terminal| own(last) == Some(*terminal))?;
+        // With nothing but wire between, the other terminal would be shorted.
+        let limits = |item: &Item| match &item.kind {
+            ItemKind::Element { target, .. } => {
+                circuit.element_names.get(target.parts[0].text.as_str()).is_some_and(|id| {
+                    circuit
+                        .branches_of(*id)
+                        .all(|branch| matches!(circuit.law(StateId::DRAWN, branch), Law::Resistance(_)))
+                })
+            }
+            _ => false,
+        };
+        if !between.iter().any(limits) {
+            return None;
+        }
+        let other = element.kind.terminals().get(1 - terminal)?;
+        let loose = *element.terminals.get(1 - terminal)?;
+        facts.loose().nodes.contains(&loose).then(|| WayBack {
+            last: FileSpan::new(used.file, stmt.span(last.span)),
+            other: format!("{}{other}", element.name),
+            loose,
+        })
+    })
+}
+
+/// Whether an element stands in a path that comes back to the terminal of a source at which it began; see [`WayBack`].
+pub fn is_on_way_back(facts: &Facts<'_>, id: ElementId) -> bool {
+    facts.circuit.element(id).uses.iter().any(|used| {
+        let Some((_, stmt)) = statement(facts, *used) else { return false };
+        let StmtKind::Path(path) = &stmt.node.kind else { return false };
+        let Some(ItemKind::Element { target, .. }) = path.items.first().map(|item| &item.kind) else { return false };
+        let source = facts.circuit.element_names.get(target.parts[0].text.as_str());
+        source.and_then(|source| way_back(facts, *source)).is_some_and(|back| {
+            let range = stmt.range();
+            back.last.file == used.file && range.start <= back.last.span.start && back.last.span.end <= range.end
+        })
+    })
 }
 
 /// Whether a node is called by one of these words: `@fork`.

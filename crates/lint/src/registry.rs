@@ -212,6 +212,7 @@ pub const RULES: &[&dyn Rule] = &[
     &off_series::OffSeries,
     &swamped_resistor::SwampedResistor,
     &false_precision::FalsePrecision,
+    &unit_in_divisor::UnitInDivisor,
     &unlikely_current::UnlikelyCurrent,
     &unused_value::UnusedValue,
     // Style.

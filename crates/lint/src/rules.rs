@@ -79,6 +79,7 @@ pub mod twin_names;
 pub mod undecided_share;
 pub mod undetermined_answer;
 pub mod undriven_loop;
+pub mod unit_in_divisor;
 pub mod unlikely_current;
 pub mod unused_part;
 pub mod unused_value;

@@ -1,6 +1,6 @@
 //! References: from `Left.D1` to what it names.
 
-use ohmline_syntax::tree::{Name, Ref, StmtKind};
+use ohmline_syntax::tree::{Item, ItemKind, Name, Ref, Stmt, StmtKind};
 use ohmline_syntax::{FileSpan, Safety};
 use smol_str::SmolStr;
 
@@ -123,6 +123,10 @@ impl<'a> Builder<'a> {
             nearest(&text, known.map(|((_, name), _)| name.as_str()))
         };
         self.scarce(self.names.len());
+        let close = match path {
+            Some(_) => self.free_for_a_path(close, name, scope, site),
+            None => close,
+        };
         for name in &close {
             let full = self.full_name(scope, &SmolStr::new(name));
             self.offered.insert(full);
@@ -176,6 +180,15 @@ impl<'a> Builder<'a> {
 
     /// Whether a path of the scope names a junction so, wired or not yet.
     fn is_named_by_a_path(&mut self, text: &SmolStr, scope: ScopeId) -> bool {
+        let stmts = self.stmts_of(scope);
+        stmts.iter().any(|stmt| match &stmt.node.kind {
+            StmtKind::Path(segment) => super::wiring::names_junction(segment, text),
+            _ => false,
+        })
+    }
+
+    /// The statements of a scope; none once so many names were compared that no more suggestions are made.
+    fn stmts_of(&mut self, scope: ScopeId) -> &'a [Stmt] {
         let (file, range) = match self.instances.iter().find(|instance| instance.scope == scope) {
             Some(instance) => {
                 let part = &self.parts[instance.part as usize];
@@ -187,14 +200,46 @@ impl<'a> Builder<'a> {
             }
         };
         if self.scarce(range.len() + self.instances.len()) {
-            return false;
+            return &[];
         }
-        let stmts = &self.sources.file(file).tree.stmts;
-        let stmts = stmts.get(range.start as usize..range.end as usize).unwrap_or_default();
-        stmts.iter().any(|stmt| match &stmt.node.kind {
-            StmtKind::Path(segment) => super::wiring::names_junction(segment, text),
-            _ => false,
-        })
+        let sources = self.sources;
+        let stmts = &sources.file(file).tree.stmts;
+        stmts.get(range.start as usize..range.end as usize).unwrap_or_default()
+    }
+
+    /// Of the names near to one in a path those that can stand there: what some path passes through already, further down too, is another element, and
+    /// where a `+` or `-` is written, the element must have such terminals.
+    fn free_for_a_path(&mut self, mut close: Vec<String>, wrong: &Name, scope: ScopeId, site: Site) -> Vec<String> {
+        if close.is_empty() {
+            return close;
+        }
+        let signed = |item: &Item| {
+            matches!(&item.kind, ItemKind::Element { before, target, after }
+                if (before.is_some() || after.is_some()) && target.parts.iter().any(|part| part.span == wrong.span))
+        };
+        let here = site.at(wrong.span);
+        let mut is_signed = false;
+        for stmt in self.stmts_of(scope) {
+            let StmtKind::Path(segment) = &stmt.node.kind else { continue };
+            let range = stmt.range();
+            let is_here = range.start <= here.span.start && here.span.end <= range.end;
+            super::wiring::each_item(segment, |item| {
+                if is_here && signed(item) {
+                    is_signed = true;
+                }
+                if let ItemKind::Element { before, target, after } = &item.kind
+                    && let [name] = &target.parts[..]
+                    && before.is_some() == after.is_some()
+                {
+                    close.retain(|other| *other != name.text);
+                }
+            });
+        }
+        close.retain(|name| match self.names.get(&(scope, SmolStr::new(name))) {
+            Some(Symbol::Element(id)) => !is_signed || self.elements[id.index()].kind.is_polar(),
+            _ => !is_signed,
+        });
+        close
     }
 
     /// Reports an unknown name, and takes it as known from then on: one cause, one message.

@@ -2,5 +2,6 @@
 
 mod again;
 mod copies;
+mod offers;
 mod rules;
 mod snapshots;

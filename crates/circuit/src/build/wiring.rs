@@ -754,6 +754,17 @@ impl<'a> Builder<'a> {
     }
 }
 
+/// Calls back with every item of a path, those inside of groups too.
+pub(super) fn each_item<'t>(segment: &'t Segment, mut see: impl FnMut(&'t Item)) {
+    let mut todo: Vec<&Item> = segment.items.iter().collect();
+    while let Some(item) = todo.pop() {
+        see(item);
+        if let ItemKind::Group(alternatives) = &item.kind {
+            todo.extend(alternatives.iter().flat_map(|segment| &segment.items));
+        }
+    }
+}
+
 /// Whether a path names a junction.
 pub(super) fn names_junction(segment: &Segment, name: &str) -> bool {
     let mut todo: Vec<&Item> = segment.items.iter().collect();

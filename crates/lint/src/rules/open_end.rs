@@ -1,6 +1,6 @@
 //! open-end: a junction or a terminal that only one thing touches.
 
-use ohmline_circuit::{Circuit, ElementId, NodeId, StateId};
+use ohmline_circuit::{ElementId, NodeId, StateId};
 use ohmline_syntax::{Diagnostic, Edit, FileSpan, Fix, Safety, Severity};
 use rustc_hash::FxHashSet;
 
@@ -8,6 +8,7 @@ use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 use crate::rules::dead_throw::stands_on;
+use crate::source_across::would_short;
 use crate::{loose, pieces, places, wording};
 
 /// See the module.
@@ -47,7 +48,7 @@ impl Rule for OpenEnd {
             let Some(chain) = loose::chain(circuit, node) else {
                 // A junction without any element: only names joined to each other.
                 if circuit.ends(node).is_empty() {
-                    found.push(empty_junction(facts, node, compare));
+                    found.push(empty_junction(facts, node, compare.then_some(&all)));
                 }
                 continue;
             };
@@ -63,7 +64,7 @@ impl Rule for OpenEnd {
             if chain.elements.iter().any(|element| facts.cut_off().contains(element)) {
                 continue;
             }
-            let near = if compare { nearest(circuit, node) } else { None };
+            let near = if compare { nearest(facts, node, &all) } else { None };
             let partner = [near.as_ref().map(|near| near.0), Some(chain.last), torn(facts, node, loose)]
                 .into_iter()
                 .flatten()
@@ -122,6 +123,7 @@ fn report(
         None => format!("Nothing is joined at {}", wording::terminal(circuit, first, end.terminal)),
     };
     let spare = loose::may_stay_open(circuit, end);
+    let back = places::way_back(facts, first).filter(|back| back.loose == node);
     let message = if spare {
         format!("{what}; it may stay unused")
     } else if circuit.element(first).terminals.len() > 2 {
@@ -147,6 +149,12 @@ fn report(
             wording::verb(rest.len(), "is", "are"),
             wording::verb(rest.len(), "carries", "carry"),
         ));
+    }
+    if let Some(back) = back {
+        return said
+            .label(back.last, "the path comes back to where it began")
+            .help(format!("Did you mean `{}`?", back.other))
+            .fix(format!("Write `{}`", back.other), Safety::Asks, back.last, back.other);
     }
     if let Some(partner) = partner {
         said = said.label(places::of_node(facts, partner), "this end is loose too");
@@ -177,7 +185,7 @@ fn report(
     said
 }
 
-fn empty_junction(facts: &Facts<'_>, node: NodeId, compare: bool) -> Diagnostic {
+fn empty_junction(facts: &Facts<'_>, node: NodeId, compare: Option<&FxHashSet<NodeId>>) -> Diagnostic {
     let circuit = facts.circuit;
     let at = places::of_node(facts, node);
     let message = format!("No element is joined at {}", wording::node(circuit, node));
@@ -187,7 +195,7 @@ fn empty_junction(facts: &Facts<'_>, node: NodeId, compare: bool) -> Diagnostic 
         .ask(format!("Which element should be joined at {}?", wording::node(circuit, node)))
         .help("Join an element here, or take this wire out");
     if let (Some(name), Some((_, near))) =
-        (circuit.node(node).names.first(), compare.then(|| nearest(circuit, node)).flatten())
+        (circuit.node(node).names.first(), compare.and_then(|loose| nearest(facts, node, loose)))
     {
         said.fixes.extend(places::rename_junction(facts, at.file, name, &near));
     }
@@ -195,18 +203,39 @@ fn empty_junction(facts: &Facts<'_>, node: NodeId, compare: bool) -> Diagnostic 
     said
 }
 
-/// The junction of another node whose name is nearly that of this one.
-fn nearest(circuit: &Circuit, node: NodeId) -> Option<(NodeId, String)> {
+/// The junction of another node whose name is nearly that of this one, in the same part, and which a source does not keep apart from it.
+fn nearest(facts: &Facts<'_>, node: NodeId, loose: &FxHashSet<NodeId>) -> Option<(NodeId, String)> {
+    let circuit = facts.circuit;
     let name = circuit.node(node).names.first()?;
+    // Of two ends that are both loose even names as short as p0 and q0 are likely to be meant for one.
+    let near = |other: &str, at: NodeId| {
+        wording::is_near(name, other)
+            || (loose.contains(&node) && loose.contains(&at) && differ_in_a_letter(name, other))
+    };
     circuit
         .junction_names
         .iter()
-        .filter(|(other, at)| **at != node && wording::is_near(name, other))
+        .filter(|(other, at)| **at != node && part_of(other) == part_of(name) && near(other, **at))
+        .filter(|(_, at)| !would_short(facts, node, **at))
         // Case first, then the smallest distance, then the alphabet: the table has no order of its own.
         .min_by_key(|(other, _)| {
             (other.to_lowercase() != name.to_lowercase(), strsim::osa_distance(name, other), (*other).clone())
         })
         .map(|(other, at)| (*at, other.to_string()))
+}
+
+/// The copy of a part that holds a junction: `Left` of `Left.mid`.
+fn part_of(name: &str) -> &str {
+    name.rsplit_once('.').map_or("", |(part, _)| part)
+}
+
+/// Whether two short names with the same number differ in just one letter before it: `p0` and `q0`.
+fn differ_in_a_letter(a: &str, b: &str) -> bool {
+    let (number_a, number_b) = (a.trim_start_matches(char::is_alphabetic), b.trim_start_matches(char::is_alphabetic));
+    !number_a.is_empty()
+        && number_a == number_b
+        && a.chars().count() == b.chars().count()
+        && strsim::osa_distance(a, b) == 1
 }
 
 /// The 0 V point of the piece of a node, when it is another one.
@@ -227,6 +256,16 @@ fn join(facts: &Facts<'_>, node: NodeId, at: FileSpan, to: NodeId) -> Option<Fix
     let (here, there) = (facts.circuit.ends(node), facts.circuit.ends(to));
     let has_two = |id: ElementId| facts.circuit.element(id).terminals.len() == 2;
     if here.iter().any(|end| has_two(end.element) && there.iter().any(|other| end.element == other.element)) {
+        return None;
+    }
+    // Without anything between, a source would be shorted.
+    if would_short(facts, node, to) {
+        return None;
+    }
+    // Names of the circuit around a part mean nothing inside of it; two ends of one part may be joined at a name of their own.
+    let part = places::part_around(facts, at);
+    let within = part.is_some() && places::part_around(facts, places::of_node(facts, to)) == part;
+    if part.is_some() && !(within && places::writable(facts, node).is_none() && places::writable(facts, to).is_none()) {
         return None;
     }
     let (from_text, to_text) = match (places::writable(facts, node), places::writable(facts, to)) {
@@ -299,6 +338,86 @@ mod tests {
                   help: Did you mean `@quay`? If the two are one point, write one name for both
                   fix: Write `@quay` (3:14 `@qauy` -> "@quay")
                   fix: Write `@qauy` (4:1 `@quay` -> "@qauy")
+            "#]],
+        );
+    }
+
+    #[test]
+    fn names_made_in_a_repeat_are_compared_and_no_source_is_shorted() {
+        rule_says(
+            "open-end",
+            "battery B1 = 24 V\n\
+             B1+ -- @p0\n\
+             repeat k from 1 to 3\n\
+             resistor W{k} = 2 ohm\n\
+             lamp L{k} = 100 ohm\n\
+             @q{k-1} -- W{k} -- @q{k} -- L{k} -- B1-\n\
+             end\n",
+            expect![[r#"
+                warning open-end: Nothing but B1+ is joined at @p0, so no current can pass through B1
+                  at 2:8 `@p0` only this end is joined here
+                  ask: What else should be joined at @p0?
+                  -- 6:1 `@q{k-1}` this end is loose too
+                  help: Did you mean `@q0`? If the two are one point, write one name for both
+                  fix: Write `@q0` (2:8 `@p0` -> "@q0")
+            "#]],
+        );
+    }
+
+    #[test]
+    fn no_way_is_offered_across_a_source_and_a_switch() {
+        let text = "battery B1 = 24 V\n\
+             lamp L1 = 100 ohm\n\
+             switch S1 = open\n\
+             B1+ -- L1 -- B1-\n\
+             B1+ -- S1 -- @pier\n";
+        rule_says(
+            "open-end",
+            text,
+            expect![[r#"
+            warning open-end: Nothing but the right end of S1 is joined at @pier, so no current can pass through S1
+              at 5:14 `@pier` only this end is joined here
+              ask: What else should be joined at @pier?
+              help: Lead this end on to where it belongs, or take the element out of the drawing
+        "#]],
+        );
+    }
+
+    #[test]
+    fn inside_a_part_no_name_from_outside_is_offered() {
+        rule_says(
+            "open-end",
+            "part opn(in, out)\n\
+             resistor R1, R2 = 10 ohm\n\
+             @in -- R1 -- @out\n\
+             R2 -- @out\n\
+             end\n\
+             battery B1 = 6 V\n\
+             lamp L1 = 12 ohm\n\
+             opn Y\n\
+             B1+ -- Y -- L1 -- B1-\n",
+            expect![[r#"
+                warning open-end: Nothing is joined at the left end of Y.R2, so no current can pass through Y.R2
+                  at 4:1 `R2` only this end is joined here
+                  ask: What else should be joined at the left end of Y.R2?
+                  help: Lead this end on to where it belongs, or take the element out of the drawing
+            "#]],
+        );
+    }
+
+    #[test]
+    fn a_path_that_comes_back_to_its_own_terminal_is_one_finding() {
+        crate::fixture::says(
+            "battery B1 = 6 V\n\
+             resistor R1 = 10 ohm\n\
+             B1+ -- R1 -- B1+\n",
+            expect![[r#"
+                warning open-end: Nothing is joined at B1-, so no current can pass through B1
+                  at 3:1 `B1+` only this end is joined here
+                  ask: What else should be joined at B1-?
+                  -- 3:14 `B1+` the path comes back to where it began
+                  help: Did you mean `B1-`?
+                  fix: Write `B1-` (3:14 `B1+` -> "B1-")
             "#]],
         );
     }

@@ -178,9 +178,16 @@ fn report(facts: &Facts<'_>, sources: &[ElementId], seen: &[(StateId, Short)]) -
     let (state, short) = seen.iter().find(|(_, short)| short.limited.is_none()).unwrap_or(&seen[0]);
     let names = wording::elements(circuit, sources);
     let is = wording::verb(sources.len(), "is", "are");
-    let wires = places::wires(facts, circuit.element(sources[0]).terminals[0]);
-    let ring = short.way.is_empty() && sources.len() > 1 && (short.limited.is_some() || wires.is_empty());
-    let by = if ring {
+    // Between the + and the - of one source of a ring the others lie: no source of it is joined to itself.
+    let ring = sources.len() > 1;
+    let mut wires = places::wires(facts, circuit.element(sources[0]).terminals[0]);
+    if ring {
+        let nodes = sources.iter().flat_map(|id| circuit.element(*id).terminals.iter().copied());
+        wires = nodes.flat_map(|node| places::wires(facts, node)).collect();
+        wires.sort_unstable();
+        wires.dedup();
+    }
+    let by = if ring && short.way.is_empty() {
         "in a ring of their own".to_owned()
     } else if short.by_case {
         "by the wire that the case puts across it".to_owned()
@@ -201,15 +208,20 @@ fn report(facts: &Facts<'_>, sources: &[ElementId], seen: &[(StateId, Short)]) -
             )
         }
     };
-    let mut said = Diagnostic::new(META.name, severity, facts.place(sources[0]), message).here(if ring {
-        "nothing but sources stands in this ring"
-    } else {
-        "its + and - are one point"
-    });
+    let mut said = Diagnostic::new(META.name, severity, facts.place(sources[0]), message).here(
+        if ring && short.limited.is_some() {
+            "no resistance but that inside the sources stands in this ring"
+        } else if ring {
+            "no resistance stands in this ring"
+        } else {
+            "its + and - are one point"
+        },
+    );
     said = said
         .ask(format!("Follow the wire from the + of {names}: what does the current meet before it is back at the -?"));
     said = places::label_each(said, facts, &sources[1..], "shorted with it");
-    said = places::label_each(said, facts, &short.way, "joins the two without resistance");
+    let joins = if ring { "closes the ring without resistance" } else { "joins the two without resistance" };
+    said = places::label_each(said, facts, &short.way, joins);
     if let Some((emf, internal)) = &short.limited {
         let heat = wording::exact(&(emf * emf / internal), Unit::Watt);
         let them = wording::verb(sources.len(), "it", "them");
@@ -220,7 +232,7 @@ fn report(facts: &Facts<'_>, sources: &[ElementId], seen: &[(StateId, Short)]) -
     said = said.help("Put something with resistance between, or take the short out; do not build this on a bench");
     if short.way.is_empty() && !short.by_case {
         for wire in wires.iter().take(4) {
-            said = said.label(*wire, "this wire joins the two");
+            said = said.label(*wire, if ring { "this wire is part of the ring" } else { "this wire joins the two" });
         }
         if let [wire] = wires[..] {
             said.fixes.extend(places::remove_statement(
@@ -404,11 +416,47 @@ mod tests {
              B1+ -- S1 -- -B2+ -- B1-\n",
             expect![[r#"
                 warning shorted-source: B1 and B2 are shorted in a ring of their own: only the internal resistance limits the current, to 3.00 A
-                  at 3:1 `B1+` nothing but sources stands in this ring
+                  at 3:1 `B1+` no resistance but that inside the sources stands in this ring
                   ask: Follow the wire from the + of B1 and B2: what does the current meet before it is back at the -?
                   -- 3:14 `-B2+` shorted with it
                   note: All of the 9.00 W turns to heat inside them
                   help: Put something with resistance between, or take the short out; do not build this on a bench
+            "#]],
+        );
+    }
+
+    #[test]
+    fn a_wire_in_a_ring_of_cells_does_not_make_their_ends_one_point() {
+        rule_says(
+            "shorted-source",
+            "battery B1, B2 = 6 V\n\
+             lamp L1 = 12 ohm\n\
+             B1+ -- -B2+\n\
+             B2+ -- L1 -- B1-\n\
+             B2+ -- B1-\n",
+            expect![[r#"
+                error shorted-source: B1 and B2 are shorted in a ring of their own: no finite current fits
+                  at 3:1 `B1+` no resistance stands in this ring
+                  ask: Follow the wire from the + of B1 and B2: what does the current meet before it is back at the -?
+                  -- 3:8 `-B2+` shorted with it
+                  -- 5:1 `B2+ -- B1-` this wire is part of the ring
+                  help: Put something with resistance between, or take the short out; do not build this on a bench
+                  fix: Take out the wire `B2+ -- B1-` (5:1 `B2+ -- B1-\n` -> "")
+            "#]],
+        );
+        rule_says(
+            "shorted-source",
+            "battery B1, B2 = 6 V\n\
+             switch S1 = closed\n\
+             B1+ -- -B2+ -- S1 -- B1-\n",
+            expect![[r#"
+                error shorted-source: B1 and B2 are shorted by S1 (closed): no finite current fits
+                  at 3:1 `B1+` no resistance stands in this ring
+                  ask: Follow the wire from the + of B1 and B2: what does the current meet before it is back at the -?
+                  -- 3:8 `-B2+` shorted with it
+                  -- 3:16 `S1` closes the ring without resistance
+                  help: Put something with resistance between, or take the short out; do not build this on a bench
+                  fix: Open S1 (2:13 `closed` -> "open")
             "#]],
         );
     }
@@ -434,7 +482,7 @@ mod tests {
              B1+ -- -B2+ -- B1-\n",
             expect![[r#"
                 error shorted-source: B1 and B2 are shorted in a ring of their own: no finite current fits
-                  at 2:1 `B1+` nothing but sources stands in this ring
+                  at 2:1 `B1+` no resistance stands in this ring
                   ask: Follow the wire from the + of B1 and B2: what does the current meet before it is back at the -?
                   -- 2:8 `-B2+` shorted with it
                   help: Put something with resistance between, or take the short out; do not build this on a bench

@@ -100,7 +100,6 @@ fn copies_of_a_part_are_said_once() {
               ask: What else should be joined at the right end of X.Rb?
               note: The same is so in one more copy of this place
               help: Lead this end on to where it belongs, or take the element out of the drawing
-              fix: Lead it on to `B1-` (4:12 `` -> " -- B1-")
         "#]],
     );
 }

@@ -297,8 +297,10 @@ fn what_is_meant_is_offered() {
     for (lines, expected) in [
         // A word in small letters is a junction rather than an element.
         ("B1+ -- R1 -- m -- R2 -- B1-\n", vec!["Write `@m`"]),
-        // A junction that other paths name comes before an element with a similar name; R1 has its place already.
-        ("B1+ -- R1 -- R3 -- R2 -- B1-\n@R3 -- @x\n", vec!["Write `@R3`", "Write `R2`"]),
+        // A junction that other paths name; R1 and R2 have their places already.
+        ("B1+ -- R1 -- R3 -- R2 -- B1-\n@R3 -- @x\n", vec!["Write `@R3`"]),
+        // It comes before an element with a similar name.
+        ("B1+ -- R1 -- R3 -- B1-\n@R3 -- @x\n", vec!["Write `@R3`", "Write `R2`"]),
         (
             "part p(a, b)\nresistor Q = 5 ohm\n@a -- Q -- @c -- @b\nend\np X\nB1+ -- X -- B1-\nX.c -- R1 -- R2 -- B1-\n",
             vec!["Write `@X.c`"],
