@@ -564,6 +564,9 @@ fn every_rule_about_the_shape_proves_its_example() {
     }
 }
 
+/// Rules that also speak of a whole line of elements whose ends something joins; of an element alone they have a proof, of a line none.
+const LINES: &[&str] = &["ammeter-across", "bypass-switch", "shorted-element"];
+
 #[test]
 fn every_proof_in_the_samples_is_true() {
     let (mut proved, mut bare) = (BTreeMap::new(), BTreeMap::new());
@@ -573,7 +576,7 @@ fn every_proof_in_the_samples_is_true() {
     }
     assert!(root().join("samples").is_dir());
     for rule in PROVED {
-        let always = bare.get(rule).is_none_or(|bare| *bare == 0);
+        let always = LINES.contains(rule) || bare.get(rule).is_none_or(|bare| *bare == 0);
         assert!(always && proved.contains_key(rule), "{rule}: proved {proved:?}, without {bare:?}");
     }
 }
@@ -666,7 +669,7 @@ fn every_proof_in_random_circuits_is_true() {
         assert!(proved.get(rule).is_some_and(|count| *count >= 10), "{rule}: {proved:?}");
     }
     // The shape decides these, so each has a proof, but for claims about brackets that hold no branch, and for switches that only gaps wait for.
-    for rule in PROVED.iter().filter(|rule| **rule != "never-closed") {
+    for rule in PROVED.iter().filter(|rule| **rule != "never-closed" && !LINES.contains(rule)) {
         let (with, without) = (proved.get(rule).copied().unwrap_or(0), bare.get(rule).copied().unwrap_or(0));
         assert!(without * 100 <= with, "{rule}: {with} with a proof, {without} without");
     }

@@ -22,7 +22,8 @@ fn ask(session: &mut Session, line: usize, character: u64) -> i64 {
 }
 
 fn item(found: &Value, label: &str) -> Value {
-    let items = found.as_array().expect("a list");
+    // Long lists say that they are not all there is.
+    let items = found.as_array().or_else(|| found["items"].as_array()).expect("a list");
     items.iter().find(|item| item["label"] == label).unwrap_or_else(|| panic!("{label} is not offered")).clone()
 }
 

@@ -130,16 +130,20 @@ fn changes(facts: &Facts<'_>) -> Vec<Change> {
     let mut all = Vec::new();
     for stmt in &main.tree.stmts {
         let mut prefixes = |value: &Value, piece: Option<u32>, names: &str| {
-            let mut units = Vec::new();
+            let mut found = Vec::new();
             if let ValueMain::Expr(expr) = &value.main {
-                numbers(expr, &mut units);
+                numbers(expr, &mut found);
             }
-            for (expr, unit) in units {
+            for expr in found {
                 let number = stmt.span(expr.span);
                 let Some(written) = main.tree.text.get(number.range()) else { continue };
-                for other in neighbors(unit.text.as_str()) {
-                    let at = FileSpan::new(FileId::MAIN, stmt.span(unit.span));
-                    let now = format!("{} {other}", written.trim_end_matches(unit.text.as_str()).trim_end());
+                // The unit may stand apart, or touch its number: `10 kohm`, `10kohm`.
+                let bare = written.trim_end_matches(char::is_alphabetic);
+                let unit = &written[bare.len()..];
+                let unit_at = Span::new(number.end - unit.len() as u32, number.end);
+                for other in neighbors(unit) {
+                    let at = FileSpan::new(FileId::MAIN, unit_at);
+                    let now = format!("{} {other}", bare.trim_end());
                     all.push(Change {
                         piece,
                         edits: vec![Edit { at, text: other }],
@@ -183,10 +187,10 @@ fn changes(facts: &Facts<'_>) -> Vec<Change> {
     all
 }
 
-/// Every number with a unit behind it.
-fn numbers<'t>(expr: &'t Expr, found: &mut Vec<(&'t Expr, &'t ohmline_syntax::tree::Name)>) {
+/// Every number.
+fn numbers<'t>(expr: &'t Expr, found: &mut Vec<&'t Expr>) {
     match &expr.kind {
-        ExprKind::Number { unit: Some(unit), .. } => found.push((expr, unit)),
+        ExprKind::Number { .. } => found.push(expr),
         ExprKind::Neg(inner) => numbers(inner, found),
         ExprKind::Binary { left, right, .. } => {
             numbers(left, found);
@@ -198,11 +202,15 @@ fn numbers<'t>(expr: &'t Expr, found: &mut Vec<(&'t Expr, &'t ohmline_syntax::tr
 
 /// The same unit a thousand times larger and smaller.
 fn neighbors(unit: &str) -> Vec<String> {
-    let base = ["ohm", "Ω", "V", "A", "S", "F", "H", "W"].into_iter().find(|base| unit.ends_with(base));
+    // Greek letter and sign look the same.
+    let base =
+        ["ohm", "\u{3a9}", "\u{2126}", "V", "A", "S", "F", "H", "W"].into_iter().find(|base| unit.ends_with(base));
     let Some(base) = base else { return Vec::new() };
-    let Some(at) = PREFIXES.iter().position(|prefix| *prefix == &unit[..unit.len() - base.len()]) else {
-        return Vec::new();
+    let written = match &unit[..unit.len() - base.len()] {
+        "\u{b5}" | "\u{3bc}" => "u",
+        other => other,
     };
+    let Some(at) = PREFIXES.iter().position(|prefix| *prefix == written) else { return Vec::new() };
     let near = [at.checked_sub(1), Some(at + 1)];
     near.into_iter().flatten().filter_map(|at| Some(format!("{}{base}", PREFIXES.get(at)?))).collect()
 }
@@ -220,7 +228,7 @@ fn turned(facts: &Facts<'_>, id: ElementId) -> Option<Change> {
             .chars()
             .map(|c| match c {
                 '+' => '-',
-                '-' => '+',
+                '-' | '\u{2212}' => '+',
                 other => other,
             })
             .collect();
