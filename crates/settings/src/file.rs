@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use ohmline_analysis::load::WORKSPACE_FILE;
-use ohmline_analysis::{Analysis, FileSystem, Settings, Source, Sources, analyze};
+use ohmline_analysis::{Analysis, Settings, Source, Sources, analyze};
 use ohmline_syntax::{Diagnostic, FileId, FileSpan, LineIndex, Severity, Span, Tree};
 
 use crate::force::in_force;
@@ -14,14 +14,10 @@ use crate::read::read;
 /// The name of the file.
 pub const FILE: &str = WORKSPACE_FILE;
 
-/// Where the file of settings of a folder may be, the one that counts before all others first: in the folder, and in each above it.
+/// Where the file of settings of a folder may be, nearest first: in the folder, and in each above it. The first that is there counts,
+/// and it alone.
 pub fn candidates(folder: &Path) -> impl Iterator<Item = PathBuf> + '_ {
     folder.ancestors().map(|folder| folder.join(FILE))
-}
-
-/// The file of settings that counts in a folder: the nearest one upward. It alone counts.
-pub fn nearest(folder: &Path, files: &dyn FileSystem) -> Option<PathBuf> {
-    candidates(folder).find(|path| files.exists(path))
 }
 
 /// A file of settings, read.
