@@ -601,6 +601,9 @@ fn draw_writes_svg_png_and_pdf() {
         let output = call(folder.path(), &["draw", "pier.ohmline", "--format", format, "--output", &name]);
         assert_eq!((status(&output), output.stdout.len()), (0, 0), "{}", text(&output.stderr));
         assert!(std::fs::read(folder.path().join(&name)).expect("it was written").starts_with(start));
+        let chosen = std::fs::read(folder.path().join(&name)).unwrap();
+        call(folder.path(), &["draw", "pier.ohmline", "--output", &name]);
+        assert_eq!(std::fs::read(folder.path().join(&name)).unwrap(), chosen, "the ending of the file says the form");
         let piped = call(folder.path(), &["draw", "pier.ohmline", "--format", format]);
         assert!(piped.stdout.starts_with(start), "a pipe takes any format");
     }

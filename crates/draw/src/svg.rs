@@ -293,41 +293,48 @@ fn open_end(layout: &Layout, node: usize, pin: Point) -> Point {
     here
 }
 
-fn text(out: &mut String, class: &str, point: Point, anchor: Anchor, of: Option<&str>, words: &str) {
+/// Writes a text as wide as the layout took it to be: where another font stands in for the one measured, the letters give way and
+/// the text keeps clear of its neighbours.
+fn text(out: &mut String, role: Role, point: Point, anchor: Anchor, of: Option<&str>, words: &str) {
+    let class = class(role);
     let anchor = match anchor {
         Anchor::Start => "",
         Anchor::Middle => " text-anchor=\"middle\"",
         Anchor::End => " text-anchor=\"end\"",
     };
     let of = of.map_or_else(String::new, |of| format!(" data-label=\"{}\"", escape(of)));
+    let wide = label::text_width(role, words);
     let _ = writeln!(
         out,
-        "<text class=\"{class}\"{of}{anchor} x=\"{}\" y=\"{}\">{}</text>",
+        "<text class=\"{class}\"{of}{anchor} x=\"{}\" y=\"{}\" textLength=\"{wide}\" lengthAdjust=\"spacingAndGlyphs\">{}</text>",
         point.x,
         point.y,
         escape(words)
     );
 }
 
+const fn class(role: Role) -> &'static str {
+    match role {
+        Role::Name => "name",
+        Role::Value => "value",
+        Role::Solved => "solved",
+        Role::Current => "current",
+        Role::Junction => "junction",
+        Role::Potential => "potential",
+        Role::Sign => "sign",
+        Role::Loop => "loop",
+    }
+}
+
 fn labels(out: &mut String, picture: &Picture, layout: &Layout) {
     let dim: Vec<&str> =
         picture.parts.iter().filter(|part| part.mark == Mark::Dim).map(|part| part.key.as_str()).collect();
     for label in layout.texts(picture) {
-        let class = match label.role {
-            Role::Name => "name",
-            Role::Value => "value",
-            Role::Solved => "solved",
-            Role::Current => "current",
-            Role::Junction => "junction",
-            Role::Potential => "potential",
-            Role::Sign => "sign",
-            Role::Loop => "loop",
-        };
         let pale = dim.contains(&label.of.as_str()) && !matches!(label.role, Role::Junction | Role::Potential);
         if pale {
             out.push_str("<g class=\"dim\">");
         }
-        text(out, class, label.at, label.anchor, Some(&label.of), &label.text);
+        text(out, label.role, label.at, label.anchor, Some(&label.of), &label.text);
         if pale {
             out.push_str("</g>\n");
         }
@@ -362,7 +369,14 @@ fn loop_arrows(out: &mut String, picture: &Picture, layout: &Layout) {
             end.0 - normal.0 * 4.5 - dx * 2.0,
             end.1 - normal.1 * 4.5 - dy * 2.0
         );
-        text(out, "loop", at(placed.middle.x, placed.middle.y + 5), Anchor::Middle, None, &picture.loops[index].text);
+        text(
+            out,
+            Role::Loop,
+            at(placed.middle.x, placed.middle.y + 5),
+            Anchor::Middle,
+            None,
+            &picture.loops[index].text,
+        );
         out.push_str("</g>\n");
     }
 }

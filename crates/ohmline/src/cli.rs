@@ -79,7 +79,7 @@ the text. Every drawing carries a description in words for readers who cannot se
 
 Examples:
   ohmline draw pier.ohmline > pier.svg
-  ohmline draw pier.ohmline --format pdf --output pier.pdf
+  ohmline draw pier.ohmline --output pier.pdf
   ohmline draw pier.ohmline --show solved --case night
   ohmline draw pier.ohmline --show names --neutral      for a test: the words give nothing away
   ohmline draw notes.md --output notes.svg              every circuit of a Markdown document: notes-1.svg, notes-2.svg, ...")]
@@ -501,9 +501,9 @@ pub struct DrawArgs {
     /// The file; `-` is standard input
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
-    /// How to write the drawing
-    #[arg(long, value_enum, default_value_t)]
-    pub format: DrawFormat,
+    /// How to write the drawing; without it, as the ending of the file to write says, or as SVG
+    #[arg(long, value_enum)]
+    pub format: Option<DrawFormat>,
     /// Which symbols to draw
     #[arg(long, value_enum, default_value_t)]
     pub symbols: SymbolsArg,
@@ -531,4 +531,12 @@ pub struct DrawArgs {
     #[command(flatten)]
     #[allow(missing_docs, reason = "a comment here would become the help of the command")]
     pub above: SettingsArgs,
+}
+
+impl DrawArgs {
+    /// How to write the drawing.
+    pub fn format(&self) -> DrawFormat {
+        let ending = || DrawFormat::from_str(self.output.as_ref()?.extension()?.to_str()?, true).ok();
+        self.format.or_else(ending).unwrap_or_default()
+    }
 }

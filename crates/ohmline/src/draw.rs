@@ -39,8 +39,8 @@ fn draw(args: &DrawArgs, terminal: Terminal, round: &mut Round) -> Result<(), (S
     let name = input::name(&args.file);
     let unusable = |message: String| (Status::Unusable, message);
     let to_stdout = args.output.as_deref().is_none_or(|output| output == Path::new("-"));
-    if to_stdout && args.format != DrawFormat::Svg && std::io::stdout().is_terminal() {
-        let form = if args.format == DrawFormat::Png { "PNG" } else { "PDF" };
+    if to_stdout && args.format() != DrawFormat::Svg && std::io::stdout().is_terminal() {
+        let form = if args.format() == DrawFormat::Png { "PNG" } else { "PDF" };
         return Err(unusable(format!(
             "{form} is not for a terminal; name a file with --output, or redirect the output"
         )));
@@ -53,7 +53,7 @@ fn draw(args: &DrawArgs, terminal: Terminal, round: &mut Round) -> Result<(), (S
         Failure::Fault => unusable(String::new()),
     })?;
     let states = states(&circuits, args.case.as_deref()).map_err(|message| unusable(format!("{name}: {message}")))?;
-    if to_stdout && states.len() > 1 && args.format != DrawFormat::Pdf {
+    if to_stdout && states.len() > 1 && args.format() != DrawFormat::Pdf {
         let why = input::several(circuits.len());
         return Err(unusable(format!("{name}: {why}, or name a file with --output, which gets a number for each")));
     }
@@ -77,14 +77,14 @@ fn draw(args: &DrawArgs, terminal: Terminal, round: &mut Round) -> Result<(), (S
         }
     }
     let broken = |error: ohmline_print::PrintError| unusable(format!("{name}: {error}"));
-    if args.format == DrawFormat::Pdf && !drawings.is_empty() {
+    if args.format() == DrawFormat::Pdf && !drawings.is_empty() {
         let pages: Vec<&str> = drawings.iter().map(|(_, text, _)| text.as_str()).collect();
         let title = if pages.len() == 1 { &drawings[0].2 } else { &name };
         let bytes = ohmline_print::pdf_pages(&pages, title).map_err(broken)?;
         return put(args.output.as_deref().filter(|_| !to_stdout), bytes, round).map_err(unusable);
     }
     for (number, text, _) in drawings {
-        let bytes = if args.format == DrawFormat::Svg {
+        let bytes = if args.format() == DrawFormat::Svg {
             text.into_bytes()
         } else {
             ohmline_print::png(&text, SCALE).map_err(broken)?
@@ -143,7 +143,7 @@ fn drawing(args: &DrawArgs, analysis: &Analysis, state: StateId) -> Result<(Stri
             SymbolsArg::Iec => Standard::Iec,
             SymbolsArg::Ieee => Standard::Ieee,
         },
-        theme: match (args.theme, args.format) {
+        theme: match (args.theme, args.format()) {
             (Some(ThemeArg::Dark), _) => Theme::Dark,
             (Some(ThemeArg::Light), _) => Theme::Light,
             (Some(ThemeArg::Auto) | None, DrawFormat::Svg) => Theme::Auto,
