@@ -303,6 +303,11 @@ impl TokenKind {
         matches!(self, TokenKind::Wire | TokenKind::WireRun | TokenKind::Bar | TokenKind::Comma | TokenKind::Close)
     }
 
+    /// Whether something must follow it in its statement, so that it never stands last.
+    pub const fn hangs(self) -> bool {
+        matches!(self, TokenKind::Wire | TokenKind::WireRun | TokenKind::Bar | TokenKind::Open | TokenKind::Comma)
+    }
+
     /// Whether no statement can hold it.
     pub const fn is_bad(self) -> bool {
         (self as u8) >= TokenKind::UnclosedText as u8 && (self as u8) <= TokenKind::Unknown as u8

@@ -145,12 +145,19 @@ fn read_line<'a>(
     if line.run && explain::touching_run(tokens, state.text).is_some() {
         return Err(Failed::TouchingRun);
     }
-    let kind = grammar.rule(tokens).parse_with_state(tokens, state).into_output().ok_or(Failed::Grammar(None))?;
+    let read = grammar.rule(tokens).parse_with_state(tokens, state).into_output();
+    if line.torn && (read.is_some() || tokens.last().is_some_and(|last| last.kind.hangs())) {
+        return Err(Failed::Torn);
+    }
+    let kind = read.ok_or(Failed::Grammar(None))?;
     if state.operations > MAX_OPERATIONS {
         return Err(Failed::TooLong);
     }
     if let Some(failed) = explain::slip(&kind) {
         return Err(failed);
+    }
+    if explain::is_misrated(&kind, tokens, state.text) {
+        return Err(Failed::Rating);
     }
     let mut problems = if line.run { explain::long_wires(tokens, state.text) } else { Vec::new() };
     problems.extend(explain::hanging_equals(&kind, tokens, state.text));

@@ -214,6 +214,35 @@ pub fn zero_point(word: &str) -> bool {
     ["ground", "earth", "gnd"].iter().any(|known| word.eq_ignore_ascii_case(known))
 }
 
+/// The kinds that an everyday word for an element, or the quantity it is known by, may stand for.
+pub fn everyday_kinds(word: &str) -> &'static [&'static str] {
+    match word.to_lowercase().as_str() {
+        "cell" | "accumulator" | "emf" | "supply" => &["battery"],
+        "generator" | "psu" => &["source"],
+        "voltage" => &["battery", "source"],
+        "current" => &["source"],
+        "resistance" | "motor" | "heater" | "load" => &["resistor"],
+        "bulb" | "lightbulb" | "light" => &["lamp"],
+        "led" | "rectifier" => &["diode"],
+        "key" | "button" | "pushbutton" | "toggle" => &["switch"],
+        "pot" | "rheostat" | "trimmer" | "dimmer" => &["potentiometer"],
+        "breaker" => &["fuse"],
+        "coil" | "inductance" | "choke" | "solenoid" => &["inductor"],
+        "capacitance" | "condenser" | "cap" => &["capacitor"],
+        "galvanometer" | "milliammeter" | "amperemeter" => &["ammeter"],
+        _ => &[],
+    }
+}
+
+/// The state of a switch that an everyday word stands for.
+pub fn everyday_state(word: &str) -> Option<&'static str> {
+    match word.to_lowercase().as_str() {
+        "on" | "close" | "shut" | "made" => Some("closed"),
+        "off" | "opened" | "broken" => Some("open"),
+        _ => None,
+    }
+}
+
 /// The word among some that a mistyped one most likely stands for; `None` when none is near.
 pub fn nearest<'w>(word: &str, among: impl IntoIterator<Item = &'w str>) -> Option<&'w str> {
     let lower = word.to_lowercase();

@@ -2,7 +2,7 @@
 
 use malachite::base::num::logic::traits::SignificantBits;
 use ohmline_syntax::tree::{BinaryOp, Expr, ExprKind, Name, Ref, Value, ValueMain};
-use ohmline_syntax::{FileSpan, Safety};
+use ohmline_syntax::{FileSpan, Safety, words};
 
 use super::cells::{Content, Reader};
 use super::nearest::nearest;
@@ -464,7 +464,10 @@ impl<'a> Builder<'a> {
     pub(super) fn report_word(&mut self, at: FileSpan, what: &str, got: &str, allowed: &[&str]) {
         let found =
             diagnostic(rules::WRONG_VALUE, at, format!("{} is {}, not `{got}`", capitalized(what), either(allowed)));
-        let close = nearest(got, allowed.iter().copied());
+        let close = match words::everyday_state(got) {
+            Some(state) if allowed.contains(&state) => vec![state.to_owned()],
+            _ => nearest(got, allowed.iter().copied()),
+        };
         let found =
             if close.is_empty() { found.help(format!("Write {}", either(allowed))) } else { offer(found, at, &close) };
         self.report.add(found);

@@ -211,19 +211,10 @@ impl<'a> Builder<'a> {
         let at = site.at(kind.span);
         let parts = self.part_names.keys().filter(|(file, _)| *file == site.file).map(|(_, name)| name.as_str());
         let close = nearest(&kind.text, ohmline_syntax::words::KINDS.iter().copied().chain(parts));
-        let meant = match kind.text.to_lowercase().as_str() {
-            "cell" | "accumulator" => Some("battery"),
-            "bulb" | "light" => Some("lamp"),
-            "pot" | "rheostat" => Some("potentiometer"),
-            "coil" => Some("inductor"),
-            "galvanometer" => Some("ammeter"),
-            "motor" | "heater" => Some("resistor"),
-            word if ohmline_syntax::words::zero_point(word) => Some("reference"),
-            _ => None,
-        };
-        let close = match meant {
-            Some(meant) if close.is_empty() => vec![meant.to_owned()],
-            _ => close,
+        let close = match ohmline_syntax::words::everyday_kinds(&kind.text) {
+            [] if ohmline_syntax::words::zero_point(&kind.text) => vec!["reference".to_owned()],
+            [] => close,
+            meant => meant.iter().map(|&word| word.to_owned()).collect(),
         };
         let found =
             diagnostic(rules::UNKNOWN_KIND, at, format!("`{}` is neither a kind of element nor a part", kind.text));

@@ -10,7 +10,7 @@ use super::kinds::{KindWord, OptionSpec};
 use super::report::{diagnostic, listed};
 use super::{Builder, Site, rules};
 use crate::model::{Amount, ElementId, Kind, Params, Throw};
-use crate::quantity::{Dimension, Measure, read_literal, read_unit};
+use crate::quantity::{Dimension, Measure, read_unit};
 
 /// What a value may be beside its dimension.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -399,16 +399,18 @@ impl<'a> Builder<'a> {
         let Some(at) = &value.at else {
             let resistance = match self.amount_of(
                 &value.main,
-                &[Dimension::OHM, Dimension::WATT],
+                &[Dimension::OHM, Dimension::WATT, Dimension::VOLT, Dimension::AMPERE],
                 Range::NotNegative,
                 "the value of a lamp",
                 how,
             ) {
-                Ok(Some(measure)) if measure.dimension == Dimension::WATT => {
+                Ok(Some(measure)) if measure.dimension != Dimension::OHM => {
                     let place = how.site.at(value.span);
-                    let found =
-                        diagnostic(rules::MISSING_VALUE, place, "A power alone does not tell the resistance of a lamp")
-                            .help("Write the voltage it is rated for, as in `5 W at 12 V`");
+                    let given = measure.dimension.describe();
+                    let message =
+                        format!("{} alone does not tell the resistance of a lamp", super::eval::capitalized(&given));
+                    let found = diagnostic(rules::MISSING_VALUE, place, message)
+                        .help("Write its power and the voltage it is rated for, as in `5 W at 12 V`");
                     self.report.add(found);
                     Amount::Invalid
                 }
@@ -418,9 +420,6 @@ impl<'a> Builder<'a> {
             };
             return Params::Lamp { resistance, rated: None };
         };
-        if self.is_turned_rating(value, at, how) {
-            return invalid;
-        }
         let power = self.amount_of(&value.main, &[Dimension::WATT], Range::Positive, "the rated power of a lamp", how);
         let voltage = self.number_of(at, Dimension::VOLT, Range::Positive, "the rated voltage of a lamp", how);
         match (power, voltage) {
@@ -434,28 +433,6 @@ impl<'a> Builder<'a> {
             }
             _ => invalid,
         }
-    }
-
-    /// `12 V at 5 W`: reported once, with the turned form as its fix.
-    fn is_turned_rating(&mut self, value: &'a Value, at: &'a Expr, how: Reading) -> bool {
-        let ValueMain::Expr(main) = &value.main else { return false };
-        let dimension = |expr: &Expr| match &expr.kind {
-            ExprKind::Number { text, unit } => {
-                read_literal(text, unit.as_ref().map(|unit| unit.text.as_str()), None).ok().map(|read| read.dimension)
-            }
-            _ => None,
-        };
-        if dimension(main) != Some(Dimension::VOLT) || dimension(at) != Some(Dimension::WATT) {
-            return false;
-        }
-        let place = how.site.at(value.span);
-        let text = |expr: &Expr| self.sources.file(place.file).tree.slice(how.site.at(expr.span).span).to_owned();
-        let turned = format!("{} at {}", text(at), text(main));
-        let found =
-            diagnostic(rules::WRONG_UNIT, place, "The rating of a lamp is its power at its voltage, in this order")
-                .fix(format!("Write `{turned}`"), Safety::Asks, place, turned);
-        self.report.add(found);
-        true
     }
 
     fn potentiometer_value(&mut self, value: &'a Value, how: Reading) -> Params {

@@ -6,6 +6,7 @@
 mod characters;
 mod declarations;
 mod deviation;
+mod lamps;
 mod paths;
 mod questions;
 
@@ -29,6 +30,10 @@ pub(super) enum Failed {
     TooLong,
     /// It holds a run of dashes that touches a name.
     TouchingRun,
+    /// It was torn at the end of a line.
+    Torn,
+    /// It follows the grammar, but rates a lamp by other than its power at its voltage.
+    Rating,
     /// It follows the grammar, but an option of this kind stands where a name should.
     OptionAsName { kind: String, option: RelSpan, name: String },
     /// It follows the grammar, but names several elements where one value is meant.
@@ -70,6 +75,12 @@ pub(super) fn slip(kind: &StmtKind) -> Option<Failed> {
     }
 }
 
+/// Whether a lamp that can be read is rated in the wrong way.
+pub(super) fn is_misrated(kind: &StmtKind, tokens: Tokens<'_>, text: &str) -> bool {
+    matches!(kind, StmtKind::Declare(declare) if declare.kind.text == "lamp")
+        && lamps::rating(View::new(tokens, text)).is_some()
+}
+
 fn several(verb: &'static str, quantity: &Quantity) -> Option<Failed> {
     let refs: &[Ref] = match &quantity.kind {
         QuantityKind::CurrentThrough(refs)
@@ -94,6 +105,10 @@ struct View<'a> {
 }
 
 impl<'a> View<'a> {
+    fn new(tokens: Tokens<'a>, text: &'a str) -> Self {
+        View { tokens, text, base: tokens.first().map_or(0, |token| token.start) }
+    }
+
     fn len(self) -> usize {
         self.tokens.len()
     }
@@ -250,7 +265,7 @@ fn short(text: &str) -> String {
 
 /// The one problem of a statement that was not read.
 pub(super) fn explain(failed: Failed, tokens: Tokens<'_>, text: &str) -> Problem {
-    let view = View { tokens, text, base: tokens.first().map_or(0, |token| token.start) };
+    let view = View::new(tokens, text);
     if let Some(problem) = characters::slash_comment(view) {
         return problem;
     }
@@ -263,12 +278,14 @@ pub(super) fn explain(failed: Failed, tokens: Tokens<'_>, text: &str) -> Problem
             Problem::new("long-expression", view.between(0, view.len()), message).help("name parts of them with `let`")
         }
         Failed::TouchingRun => paths::ambiguous(view),
+        Failed::Torn => paths::torn(view),
+        Failed::Rating => lamps::rating(view).unwrap_or_else(|| fallback(view, &Missed::nowhere())),
         Failed::OptionAsName { kind, option, name } => declarations::option_as_name(view, &kind, option, &name),
         Failed::Several { verb, all, each } => questions::several_elements(view, verb, all, &each),
         Failed::Deviation { sign } => deviation::of_sign(view, sign),
         Failed::Alone { relation, at } => questions::lone_member(relation, at),
         Failed::Grammar(missed) => {
-            let missed = missed.unwrap_or(Missed { at: 0, expected: Default::default() });
+            let missed = missed.unwrap_or_else(Missed::nowhere);
             grammar(view, &missed)
         }
     }
@@ -277,7 +294,8 @@ pub(super) fn explain(failed: Failed, tokens: Tokens<'_>, text: &str) -> Problem
 fn grammar(view: View<'_>, missed: &Missed) -> Problem {
     let at = missed.at;
     let expects = |label: &str| missed.expected.contains(&label);
-    let common = loose_line(view)
+    let common = lamps::rating(view)
+        .or_else(|| loose_line(view))
         .or_else(|| loose_path(view))
         .or_else(|| characters::decimal_comma(view))
         .or_else(|| characters::missing_zero(view, at))
@@ -336,6 +354,10 @@ fn values(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Option<P
             let known = view.kind(0).is_some_and(|first| first == K::Kind || first.is_statement());
             let meant = known && (begins_value || states || words::STATES.contains(&view.word(at)));
             let safety = if meant { Safety::Safe } else { Safety::Asks };
+            if let Some(state) = words::everyday_state(view.word(at)).filter(|_| states) {
+                let edit = (view.gap(at).to(view.at(at)), format!(" = {state}"));
+                return Some(problem.fix(format!("Write `= {state}`"), safety, vec![edit]));
+            }
             return Some(problem.fix("Insert `=`", safety, vec![(view.gap(at), " = ".into())]));
         }
     }
@@ -387,7 +409,7 @@ pub(super) fn hanging_equals(kind: &StmtKind, tokens: Tokens<'_>, text: &str) ->
     if !matches!(kind, StmtKind::Declare(_) | StmtKind::Let { .. }) {
         return None;
     }
-    let view = View { tokens, text, base: tokens.first().map_or(0, |token| token.start) };
+    let view = View::new(tokens, text);
     let at = (1..view.len()).find(|&index| view.is(index, K::Equals))?;
     if !view.begins_line(at) {
         return None;
@@ -481,6 +503,9 @@ fn unknown_statement(view: View<'_>) -> Option<Problem> {
         return None;
     }
     let word = view.word(0);
+    if view.is_name(1) && !words::everyday_kinds(word).is_empty() {
+        return None;
+    }
     let zero = words::zero_point(word) && view.len() > 1 && view.last_of_item(1) + 1 == view.len();
     let near = if zero { "reference" } else { words::nearest(word, words::STATEMENTS.iter().copied())? };
     // `Left` alone is rather an element than a mistyped `let`.
@@ -516,6 +541,21 @@ fn reserved_name(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> O
         return None;
     }
     let word = view.word(at);
+    if at == 0
+        && view.is_name(1)
+        && let Some(equals) = view.tokens.iter().position(|token| token.kind == K::Equals)
+    {
+        let kinds = match declarations::kinds_of_unit(view, equals) {
+            [] => words::everyday_kinds(word),
+            kinds => kinds,
+        };
+        let message = format!("`{word}` is a quantity, not a kind of element");
+        let mut problem = Problem::new("unknown-kind", view.at(0), message);
+        for kind in kinds {
+            problem = problem.fix(format!("Write `{kind}`"), Safety::Asks, vec![(view.at(0), (*kind).into())]);
+        }
+        return Some(problem);
+    }
     let message = format!("`{word}` is a word of the notation and cannot be a name");
     let problem = Problem::new("reserved-name", view.at(at), message).help("choose another name; case counts");
     let names_anew = is_declaration(view.tokens) || view.is(0, K::Part) || view.is(0, K::Repeat);

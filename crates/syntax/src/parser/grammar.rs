@@ -84,6 +84,13 @@ pub(super) struct Missed {
     pub(super) expected: SmallVec<[&'static str; 4]>,
 }
 
+impl Missed {
+    /// When nobody knows how far.
+    pub(super) fn nowhere() -> Self {
+        Missed { at: 0, expected: SmallVec::new() }
+    }
+}
+
 /// Stands in [`Missed::expected`] for the end of the statement.
 pub(super) const THE_END: &str = "the end of the line";
 

@@ -28,10 +28,13 @@ pub(super) struct Line {
     pub(super) run: bool,
     /// How deep its brackets go.
     pub(super) depth: u32,
+    /// Whether it was torn at the end of a line: what should begin the next line stands last on this one.
+    pub(super) torn: bool,
 }
 
 /// Gathers logical lines from tokens.
 pub(super) struct Lines<'a> {
+    text: &'a str,
     scanner: Scanner<'a>,
     /// The first token of the next statement, once it was read.
     held: Option<Token>,
@@ -40,7 +43,7 @@ pub(super) struct Lines<'a> {
 impl<'a> Lines<'a> {
     /// Starts at a byte offset where a statement starts.
     pub(super) fn new(text: &'a str, from: u32) -> Self {
-        Self { scanner: Scanner::new(text, from), held: None }
+        Self { text, scanner: Scanner::new(text, from), held: None }
     }
 
     /// Fills a batch anew. `true` when there is more to come; `false` at the end of the text, or when `stop` says of
@@ -74,8 +77,12 @@ impl<'a> Lines<'a> {
                 TokenKind::Newline => pending = batch.tokens.len() as u32 > line.from,
                 kind => {
                     if pending && !kind.continues() && !(kind == TokenKind::Equals && batch.lacks_value(line)) {
-                        batch.close(line);
-                        line = batch.open();
+                        if batch.hangs(line).is_some_and(|hanging| is_rest(self.text, token.start, hanging)) {
+                            line.torn = true;
+                        } else {
+                            batch.close(line);
+                            line = batch.open();
+                        }
                     }
                     pending = false;
                     if batch.tokens.len() as u32 == line.from {
@@ -103,7 +110,54 @@ impl<'a> Lines<'a> {
     }
 }
 
+/// Whether the line at an offset is no statement of its own but the rest of one that was torn behind a token: a lone item, a
+/// line that is torn as well, or one with the bracket that closes a group.
+///
+/// It looks no further than the next statement, so that [`reparse`](crate::reparse) sees whatever can change the answer.
+fn is_rest(text: &str, from: u32, hanging: TokenKind) -> bool {
+    /// A longer line is taken for a statement.
+    const MOST: usize = 256;
+    let mut level = 0i32;
+    let (mut closes, mut wire, mut first, mut ended) = (false, false, true, false);
+    let mut last: Option<Token> = None;
+    for token in Scanner::new(text, from).take(MOST) {
+        match token.kind {
+            TokenKind::Blank | TokenKind::Comment | TokenKind::Doc => continue,
+            TokenKind::Newline if ended => break,
+            TokenKind::Newline => {
+                ended = true;
+                continue;
+            }
+            kind if ended && !kind.continues() => break,
+            _ => {}
+        }
+        ended = false;
+        let begins = token.kind.is_name()
+            || matches!(token.kind, TokenKind::Junction | TokenKind::Open | TokenKind::Plus | TokenKind::Minus);
+        let two_words = token.kind.is_word() && last.is_some_and(|last| last.kind.is_word());
+        if first && !begins || two_words || token.kind == TokenKind::Equals && hanging != TokenKind::Comma {
+            return false;
+        }
+        first = false;
+        match token.kind {
+            TokenKind::Open => level += 1,
+            TokenKind::Close => level -= 1,
+            TokenKind::Wire | TokenKind::WireRun if level == 0 => wire = true,
+            _ => {}
+        }
+        closes |= level < 0;
+        last = Some(token);
+    }
+    closes || !wire || (hanging != TokenKind::Comma && last.is_some_and(|last| last.kind.hangs()))
+}
+
 impl Batch {
+    /// The last token of a line, if something must follow it.
+    fn hangs(&self, line: Line) -> Option<TokenKind> {
+        let last = self.tokens.get(line.from as usize..)?.last()?.kind;
+        last.hangs().then_some(last)
+    }
+
     /// Whether a line is the beginning of a declaration that `=` may follow: then an `=` on the next line is its own,
     /// which is reported.
     fn lacks_value(&self, line: Line) -> bool {

@@ -170,7 +170,48 @@ fn foreign(view: View<'_>, index: usize) -> Problem {
     }
 }
 
+/// Where the arrow that holds a token begins and ends: `->`, `=>`, `-->`, `<-`, `\u{2192}`.
+fn arrow(view: View<'_>, index: usize) -> Option<(usize, usize)> {
+    let stroke = |at: usize| matches!(view.kind(at), Some(K::Minus | K::Wire | K::WireRun | K::Equals));
+    match view.word(index) {
+        "\u{2192}" | "\u{2190}" | "\u{21D2}" | "\u{27F6}" => Some((index, index)),
+        ">" if index > 0 && stroke(index - 1) && view.joined(index) => Some((index - 1, index)),
+        "<" if stroke(index + 1) && view.joined(index + 1) => Some((index, index + 1)),
+        _ => None,
+    }
+}
+
+/// `B1+ -> R1 -> B1-`: every arrow of a path is named and mended at once.
+fn arrows(view: View<'_>, index: usize) -> Option<Problem> {
+    let first = arrow(view, index)?;
+    if view.kind(0).is_some_and(|kind| kind == K::Kind || kind.is_statement()) {
+        return None;
+    }
+    let all: Vec<(usize, usize)> =
+        (index..view.len()).filter(|&at| view.is(at, K::Unknown)).filter_map(|at| arrow(view, at)).collect();
+    // A stroke that touches a name may be the sign of its terminal.
+    let loose = |&(from, to): &(usize, usize)| !view.joined(from) && !view.joined(to + 1);
+    let forward = |&(from, to): &(usize, usize)| !matches!(view.word(from), "<" | "\u{2190}") && to > 0;
+    let safety = if all.iter().all(loose) && all.iter().all(forward) { Safety::Safe } else { Safety::Asks };
+    let blank = |joined: bool| if joined { " " } else { "" };
+    let edits = all
+        .iter()
+        .map(|&(from, to)| {
+            (view.between(from, to), format!("{}--{}", blank(view.joined(from)), blank(view.joined(to + 1))))
+        })
+        .collect();
+    let shown = view.words(first.0, first.1);
+    Some(
+        Problem::new("unknown-character", view.between(first.0, first.1), format!("a wire is `--`, not `{shown}`"))
+            .help("which way a current flows is part of the answer; its positive direction is from left to right")
+            .fix("Write `--`", safety, edits),
+    )
+}
+
 fn unknown(view: View<'_>, index: usize) -> Problem {
+    if let Some(problem) = arrows(view, index) {
+        return problem;
+    }
     let mut last = index;
     while view.is(last + 1, K::Unknown) && view.joined(last + 1) {
         last += 1;
@@ -199,7 +240,7 @@ fn unknown(view: View<'_>, index: usize) -> Problem {
     let instead = match written {
         "\u{D7}" | "\u{B7}" | "\u{22C5}" | "\u{2219}" => Some("*"),
         "\u{F7}" | "\u{2215}" | "\u{2044}" => Some("/"),
-        "\u{2192}" | "\u{2190}" | "~" => Some("--"),
+        "~" => Some("--"),
         "\u{FF1D}" => Some("="),
         "&" if view.is(0, K::Claim) || view.is(0, K::Find) => Some(","),
         _ => None,

@@ -237,7 +237,7 @@ pub(super) fn missing_comma(view: View<'_>, at: usize, expects: &dyn Fn(&str) ->
 /// Whether a word is what a switch can stand in, behind the name of one.
 pub(super) fn is_state(view: View<'_>, at: usize) -> bool {
     let states = match view.word(0) {
-        "switch" => matches!(view.word(at), "open" | "closed"),
+        "switch" => matches!(view.word(at), "open" | "closed") || words::everyday_state(view.word(at)).is_some(),
         "changeover" => matches!(view.word(at), "a" | "b"),
         _ => false,
     };
@@ -281,6 +281,21 @@ pub(super) fn definition(view: View<'_>, at: usize, _expects: &dyn Fn(&str) -> b
     })
 }
 
+/// The kinds that the unit of a value tells, the likeliest first: it does, never the letter of a name.
+pub(super) fn kinds_of_unit(view: View<'_>, equals: usize) -> &'static [&'static str] {
+    let number = view.word(equals + 1);
+    let unit = number.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
+    let unit = if unit.is_empty() { view.word(equals + 2) } else { unit };
+    match unit.trim_start_matches(['f', 'p', 'n', 'u', '\u{B5}', '\u{3BC}', 'm', 'k', 'M', 'G']) {
+        "ohm" | "\u{3A9}" | "\u{2126}" => &["resistor"],
+        "V" => &["battery", "source"],
+        "A" => &["source"],
+        "F" => &["capacitor"],
+        "H" => &["inductor"],
+        _ => &[],
+    }
+}
+
 /// `R1 = 9 ohm`
 pub(super) fn missing_kind(view: View<'_>) -> Option<Problem> {
     let equals = view.tokens.iter().position(|token| token.kind == K::Equals)?;
@@ -295,17 +310,8 @@ pub(super) fn missing_kind(view: View<'_>) -> Option<Problem> {
         format!("the declaration of `{name}` lacks its kind"),
     )
     .help("the kind comes first: `resistor R1 = 9 ohm`; `let` names a value");
-    // The unit of the value tells, never the letter of the name.
-    let number = view.word(equals + 1);
-    let unit = number.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
-    let unit = if unit.is_empty() { view.word(equals + 2) } else { unit };
-    let kind = match unit.trim_start_matches(['f', 'p', 'n', 'u', '\u{B5}', '\u{3BC}', 'm', 'k', 'M', 'G']) {
-        "ohm" | "\u{3A9}" | "\u{2126}" => Some("resistor"),
-        "V" => Some("battery"),
-        "F" => Some("capacitor"),
-        "H" => Some("inductor"),
-        _ => None,
-    };
+    // A current may as well be that of a fuse.
+    let kind = kinds_of_unit(view, equals).first().copied().filter(|kind| *kind != "source");
     for word in kind.into_iter().chain((equals == 1).then_some("let")) {
         problem =
             problem.fix(format!("Write `{word} {name}`"), Safety::Asks, vec![(view.before(0), format!("{word} "))]);

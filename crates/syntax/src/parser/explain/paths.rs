@@ -64,7 +64,7 @@ pub(super) fn ambiguous(view: View<'_>) -> Problem {
 
 /// The wires of a path that are longer than two hyphens, or typographic: read as wires, with a remark.
 pub(in crate::parser) fn long_wires(tokens: Tokens<'_>, text: &str) -> Vec<Problem> {
-    let view = View { tokens, text, base: tokens.first().map_or(0, |token| token.start) };
+    let view = View::new(tokens, text);
     (0..tokens.len())
         .filter(|&index| view.is(index, K::WireRun))
         .map(|index| {
@@ -238,23 +238,63 @@ fn path_below(view: View<'_>) -> Option<u32> {
     (begins && line.any(|token| token.kind == K::Wire)).then(|| first.start - view.base)
 }
 
+/// What stands last on a line and should begin the next one, on one or more lines of a statement.
+pub(super) fn torn(view: View<'_>) -> Problem {
+    let hangs = |index: usize| view.kind(index).is_some_and(K::hangs);
+    let below = |index: usize| match view.begins_line(index + 1) {
+        true => Some(view.at(index + 1).start),
+        false if index + 1 == view.len() => path_below(view),
+        false => None,
+    };
+    let goes_on = |index: usize| view.kind(index + 1).is_some_and(K::continues);
+    let hanging: Vec<(usize, u32)> = (0..view.len())
+        .filter(|&index| hangs(index) && !goes_on(index))
+        .filter_map(|index| below(index).map(|next| (index, next)))
+        .collect();
+    let first = hanging.first().map_or(0, |&(index, _)| index);
+    let sign = match view.kind(first) {
+        Some(K::WireRun) => "--",
+        _ => view.word(first),
+    };
+    let (rule, message) = match view.kind(first) {
+        Some(K::Comma) => ("stray-comma", "a list that goes on below has its comma on the next line".to_owned()),
+        Some(K::Bar) => ("empty-alternative", "a group that goes on below has its `|` on the next line".to_owned()),
+        Some(K::Open) => ("unclosed-group", "a group begins on the line of its `(`".to_owned()),
+        _ => ("loose-end-wire", "a path that goes on below has its wire on the next line".to_owned()),
+    };
+    let problem = Problem::new(rule, view.at(first), message)
+        .help("a line goes on only when the next one begins with `--`, `|`, `,` or `)`");
+    let mut edits = Vec::new();
+    for &(index, next) in &hanging {
+        let gap = RelSpan::new(view.at(index).end, next);
+        let stays = view.is(index, K::Open) || view.begins_line(index);
+        if stays && view.slice(gap).trim().is_empty() {
+            edits.push((gap, " ".into()));
+        } else if stays {
+            // A remark stands between, which no line can go on behind.
+            return problem;
+        } else {
+            let sign = if view.is(index, K::WireRun) { "--" } else { view.word(index) };
+            edits.push((view.gap(index).to(view.at(index)), String::new()));
+            edits.push((RelSpan::new(next, next), format!("{sign} ")));
+        }
+    }
+    let title = match view.kind(first) {
+        Some(K::Open) => "Join the lines".to_owned(),
+        _ if view.begins_line(first) => "Join the lines".to_owned(),
+        _ => format!("Move `{sign}` to the next line"),
+    };
+    let whole = !hanging.is_empty() && hanging.iter().all(|(index, _)| index + 1 < view.len());
+    problem.fix(title, if whole { Safety::Safe } else { Safety::Asks }, edits)
+}
+
 fn wires(view: View<'_>, at: usize) -> Option<Problem> {
     let last = at.checked_sub(1)?;
     if at >= view.len() {
         if view.is_wire(last) {
             let gap = view.gap(last).to(view.at(last));
-            if let Some(next) = path_below(view) {
-                let edits = vec![(gap, String::new()), (RelSpan::new(next, next), "-- ".into())];
-                return Some(
-                    Problem::new(
-                        "loose-end-wire",
-                        view.at(last),
-                        "a path that goes on below has its wire on the next line",
-                    )
-                    .help("a line goes on only when the next one begins with `--`, `|`, `,` or `)`")
-                    .fix("Move `--` to the next line", Safety::Asks, edits)
-                    .fix("Remove the wire", Safety::Asks, vec![(gap, String::new())]),
-                );
+            if path_below(view).is_some() {
+                return Some(torn(view).fix("Remove the wire", Safety::Asks, vec![(gap, String::new())]));
             }
             return Some(
                 Problem::new("loose-end-wire", view.at(last), "the path ends in a wire that leads to nothing")
