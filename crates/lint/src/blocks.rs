@@ -1,7 +1,7 @@
 //! Blocks: parts of the drawing that stay together whichever single point is taken out. Every closed path lies within one of them, so a
 //! block without a source carries nothing, whatever the values.
 
-use ohmline_circuit::{Branch, ElementId, NodeId, StateId};
+use ohmline_circuit::{Branch, BranchId, ElementId, Kind, Law, NodeId, StateId};
 
 use crate::facts::Facts;
 
@@ -75,8 +75,16 @@ pub fn bypassed(facts: &Facts<'_>, state: StateId) -> Vec<Bypassed> {
         return Vec::new();
     }
     let branches = circuit.branches.len();
-    let mut edges: Vec<(usize, usize)> =
-        circuit.branches.iter().map(|branch| (point(branch.from), point(branch.to))).collect();
+    // The contact that a changeover does not stand on leads nowhere.
+    let off = |at: usize| {
+        circuit.element(circuit.branches[at].element).kind == Kind::Changeover
+            && circuit.law(state, BranchId(at as u32)) == Law::Open
+    };
+    let ends = |(at, branch): (usize, &Branch)| match off(at) {
+        true => (0, 0),
+        false => (point(branch.from), point(branch.to)),
+    };
+    let mut edges: Vec<(usize, usize)> = circuit.branches.iter().enumerate().map(ends).collect();
     edges.extend(circuit.asked_nodes.windows(2).map(|pair| (point(pair[0]), point(pair[1]))));
     let size = edges.iter().map(|(a, b)| a.max(b) + 1).max().unwrap_or(0);
     let found = components(size, &edges);

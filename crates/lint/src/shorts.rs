@@ -2,11 +2,14 @@
 
 use ohmline_circuit::topology::Role;
 use ohmline_circuit::{BranchId, ElementId, Law, NodeId, StateId};
+use ohmline_syntax::Basis;
 use rustc_hash::FxHashMap;
 
 use crate::blocks;
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::rules::shorted_source::is_at_shorted_source;
+use crate::wording;
 
 /// What joins both ends of elements.
 pub struct Bypass {
@@ -14,6 +17,29 @@ pub struct Bypass {
     pub elements: Vec<ElementId>,
     /// What joins them: none for a plain wire.
     pub way: Vec<ElementId>,
+}
+
+impl Bypass {
+    /// The elements in words; of an element of several branches one may join what another hangs at.
+    pub fn names(&self, facts: &Facts<'_>) -> String {
+        if !self.elements.iter().any(|id| self.way.contains(id)) {
+            return wording::elements(facts.circuit, &self.elements);
+        }
+        let name = |id: &ElementId| match self.way.contains(id) {
+            true => format!("the rest of {}", facts.name(*id)),
+            false => facts.name(*id).to_owned(),
+        };
+        let names: Vec<String> = self.elements.iter().map(name).collect();
+        wording::list(&names.iter().map(String::as_str).collect::<Vec<_>>())
+    }
+
+    /// What shows it, given a node that the elements hang at: for one element the loop, for more the part that they are.
+    pub fn basis(&self, facts: &Facts<'_>, state: StateId, node: NodeId) -> Basis {
+        match self.elements[..] {
+            [only] if facts.circuit.element(only).branches.len() == 1 => basis::short(state, &[only], &self.way),
+            _ => basis::bypassed(state, &self.elements, node),
+        }
+    }
 }
 
 /// Elements other than sources whose two ends are one point in a state, by what joins them. A source that is shorted at the same point is the

@@ -280,6 +280,13 @@ fn relation_sentence(
                 member(circuit, elements)
             ),
         },
+        (Evidence::Closed(elements), _) => {
+            format!(
+                "{} are a closed path of their own, so {} ends where it begins",
+                list(elements),
+                member(circuit, elements)
+            )
+        }
         (Evidence::Incomplete { members, missing }, _) => format!(
             "{} {} between {}, so {} is not the whole branch",
             list(missing),

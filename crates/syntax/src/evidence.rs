@@ -25,6 +25,8 @@ pub enum Proof {
     Short,
     /// A closed path through one of `elements` that leaves out all of `others`: they do not carry one current.
     Detour,
+    /// A closed path through all of `elements` and nothing else with resistance.
+    Round,
     /// The first of `elements` and the first of `others` are all that carries current between two sides: they carry one current.
     Pair,
     /// The first of `elements` is all that could carry current between two sides, so it carries none.
@@ -39,6 +41,10 @@ pub enum Proof {
     Piece,
     /// `elements` are a part without a source; the points at which it meets the rest, beyond which no way leads from one to another.
     Block,
+    /// `elements` are parts without a source that meet the rest only where `nodes` begins, at points that something without resistance joins.
+    Bypassed,
+    /// The first of `elements` lets nothing pass by itself: where its ends are.
+    Gap,
 }
 
 impl Basis {
@@ -72,7 +78,8 @@ pub enum EvidenceKind {
     Cut,
     /// Each step is an element that touches a point.
     Points,
-    /// Each step with an element is a member, each without is a point at which the members meet the rest.
+    /// Each step with an element and no point is a member, each with a point and no element is a point at which the members meet the rest.
+    /// Each with both is an element that joins two of these points without resistance.
     Piece,
 }
 

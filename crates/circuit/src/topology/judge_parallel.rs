@@ -152,8 +152,10 @@ impl Topology {
             let (from, to) = match self.run(circuit, lines, element) {
                 Some(Run::Branch(branch)) => (circuit.branch(branch).from, circuit.branch(branch).to),
                 Some(Run::Through(first, second)) => (circuit.branch(first).from, circuit.branch(second).to),
-                None if self.is_live(circuit, element) => return Err(Evidence::NoBranch(vec![element])),
-                None => return Err(Evidence::Idle(element)),
+                None => {
+                    let idle = self.no_current(circuit, element);
+                    return Err(idle.unwrap_or_else(|| Evidence::NoBranch(vec![element])));
+                }
             };
             let span = points.span(from, to, false);
             if span.points.0 == span.points.1 {
@@ -168,11 +170,7 @@ impl Topology {
             let before = branches.len();
             branches.extend(circuit.branches_of(element).filter(|branch| lines.live[branch.index()]));
             if branches.len() == before {
-                let shorted = circuit.branches_of(element).find(|branch| self.role[branch.index()] == Role::Shorted);
-                return Err(match shorted.and_then(|branch| self.shorted_by(circuit, branch)) {
-                    Some(by) => Evidence::ShortedBy(element, by),
-                    None => Evidence::Idle(element),
-                });
+                return Err(self.no_current(circuit, element).unwrap_or(Evidence::Idle(element)));
             }
         }
         branches.sort_unstable();
@@ -184,7 +182,11 @@ impl Topology {
         } else {
             self.composite(circuit, lines, points, &branches).into_iter().collect()
         };
-        if found.is_empty() { Err(Evidence::NoBranch(member.to_vec())) } else { Ok(found) }
+        match (found.is_empty(), one_class) {
+            (false, _) => Ok(found),
+            (true, true) => Err(Evidence::Closed(member.to_vec())),
+            (true, false) => Err(Evidence::NoBranch(member.to_vec())),
+        }
     }
 
     /// Branches of one current: the stretches of their ring that have nothing but them, groups and branches of zero resistance.

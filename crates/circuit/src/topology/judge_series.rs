@@ -44,13 +44,16 @@ impl Topology {
     }
 
     /// Why an element carries no current at any moment, if so.
-    fn no_current(&self, circuit: &Circuit, element: ElementId) -> Option<Evidence> {
+    pub(super) fn no_current(&self, circuit: &Circuit, element: ElementId) -> Option<Evidence> {
         if self.is_live(circuit, element) {
             return None;
         }
         let shorted = circuit
             .branches_of(element)
-            .filter(|branch| self.role[branch.index()] == Role::Shorted)
+            .filter(|branch| {
+                let capacitor = self.natures[branch.index()] == Nature::Capacitor;
+                capacitor || self.role[branch.index()] == Role::Shorted
+            })
             .find_map(|branch| self.shorted_by(circuit, branch));
         Some(match shorted {
             Some(by) => Evidence::ShortedBy(element, by),

@@ -65,6 +65,8 @@ pub enum Evidence {
     ShortedBy(ElementId, Vec<ElementId>),
     /// The elements in brackets are no branch: they are not in series with each other. A single element: it is joined at three points.
     NoBranch(Vec<ElementId>),
+    /// The elements in brackets are a closed path of their own: a branch that ends where it begins.
+    Closed(Vec<ElementId>),
     /// The elements in brackets are in series, but these stand between them: without them they are no branch.
     Incomplete {
         /// The elements in brackets.

@@ -1,7 +1,7 @@
 //! What a rule notes down for the proof of its finding.
 
 use ohmline_circuit::topology::{Evidence as Why, How, RelationVerdict, Role};
-use ohmline_circuit::{ElementId, Kind, NodeId, StateId};
+use ohmline_circuit::{ElementId, Fault, Kind, NodeId, StateId};
 use ohmline_solve::Cause;
 use ohmline_syntax::tree::Relation;
 use ohmline_syntax::{Basis, Proof};
@@ -65,6 +65,16 @@ pub fn block(elements: &[ElementId]) -> Basis {
     of(Proof::Block, StateId::DRAWN, elements, &[])
 }
 
+/// Parts without a source that meet the rest at one point, of which `node` is a node.
+pub fn bypassed(state: StateId, elements: &[ElementId], node: NodeId) -> Basis {
+    at(Proof::Bypassed, state, elements, node)
+}
+
+/// An element that lets nothing pass by itself.
+pub fn gap(state: StateId, element: ElementId) -> Basis {
+    of(Proof::Gap, state, &[element], &[])
+}
+
 /// What shows that a quantity has no single value.
 pub fn cause(state: StateId, cause: &Cause) -> Option<Basis> {
     match cause {
@@ -100,7 +110,12 @@ pub fn relation(
         (Why::Idle(element), _) => {
             let capacitor = matches!(facts.circuit.element(*element).kind, Kind::Capacitor | Kind::Electrolytic);
             let dead = facts.circuit.branches_of(*element).any(|branch| facts.role(state, branch) == Some(Role::Dead));
-            (dead || capacitor).then(|| bridge(state, *element))
+            let out = facts.circuit.states[state.index()].faults.get(element) == Some(&Fault::Open);
+            let waits = dead || capacitor && !out;
+            facts.circuit.element(*element).is_placed().then(|| match waits {
+                true => bridge(state, *element),
+                false => gap(state, *element),
+            })
         }
         (Why::ShortedBy(element, by), _) => Some(short(state, &[*element], by)),
         (Why::NoBranch(members), _) => match members[..] {
@@ -108,6 +123,7 @@ pub fn relation(
             [one, .., other] => Some(detour(state, &[one], &[other])),
             [] => None,
         },
+        (Why::Closed(members), _) => Some(of(Proof::Round, state, members, &[])),
         (_, Relation::Series) if verdict.how != How::No => Some(pair(state, *first.first()?, *second.first()?)),
         (_, Relation::Series) => Some(detour(state, first, second)),
         (_, Relation::Parallel) => Some(ends(state, first, second)),

@@ -48,7 +48,11 @@ pub(super) fn bridge(teller: &Teller<'_, '_>) -> Option<Evidence> {
     // A capacitor is a gap in steady state; it is dead when it lies on no closed path before that either.
     let (dead, open) = match dead {
         Some(dead) => (dead, Open::Steady),
-        None => (circuit.branches_of(id).find(|branch| teller.ways.carries(*branch, Open::Moment))?, Open::Moment),
+        None => match circuit.branches_of(id).find(|branch| teller.ways.carries(*branch, Open::Moment)) {
+            Some(branch) => (branch, Open::Moment),
+            // A gap that would carry nothing if it were none.
+            None => (circuit.branches_of(id).next()?, Open::Steady),
+        },
     };
     let inside = side(teller, &[dead], Open::Drawn).or_else(|| side(teller, &[dead], open))?;
     let name = teller.facts.name(id);

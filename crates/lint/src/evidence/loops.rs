@@ -23,7 +23,11 @@ pub(super) fn short(teller: &Teller<'_, '_>) -> Option<Evidence> {
         }
     }
     let all: Vec<ElementId> = subjects.iter().chain(&teller.others()).copied().collect();
-    let path = round(teller, &all)?;
+    let both = match subjects[..] {
+        [only] => through_both(teller, only),
+        _ => None,
+    };
+    let path = round(teller, &all).or(both)?;
     // The way between comes first and what the finding is about last: "... back through B1".
     let whole = rotate(path, |link| is_one_of(teller, link, &subjects));
     let inside: Vec<ElementId> = all
@@ -39,6 +43,28 @@ pub(super) fn short(teller: &Teller<'_, '_>) -> Option<Evidence> {
         (false, false) => format!("there is no resistance on the way beside {}", teller.list(&inside)),
     };
     Some(teller.evidence(EvidenceKind::Loop, told(teller, &whole, subjects.first().copied()), conclusion))
+}
+
+/// A closed path of elements that are a branch of no other.
+pub(super) fn closed(teller: &Teller<'_, '_>) -> Option<Evidence> {
+    let elements = teller.elements();
+    let path = round(teller, &elements)?;
+    let conclusion = format!("this closed path has {}, so they end where they begin", teller.list(&elements));
+    Some(teller.evidence(EvidenceKind::Loop, told(teller, &path, None), conclusion))
+}
+
+/// A potentiometer whose two ends are one point: through both of its branches, and back without resistance.
+fn through_both(teller: &Teller<'_, '_>, element: ElementId) -> Option<Vec<Link>> {
+    let circuit = teller.facts.circuit;
+    let mut branches = circuit.branches_of(element);
+    let (first, second) = (branches.next()?, branches.next()?);
+    let ([a, wiper], b) = ([circuit.branch(first).from, circuit.branch(first).to], circuit.branch(second).to);
+    if circuit.element(element).kind != Kind::Potentiometer || !teller.facts.is_one_point(teller.state, a, b) {
+        return None;
+    }
+    let along = [(first, a, wiper), (second, wiper, b)];
+    let along = along.map(|(branch, from, to)| Link { way: Way::Branch(branch), from, to });
+    Some(along.into_iter().chain(teller.ways.zero_path(b, a, &[element])?).collect())
 }
 
 /// Whether a voltage across it, or a current through it, meets a resistance.
@@ -218,13 +244,15 @@ fn through(teller: &Teller<'_, '_>, branch: BranchId) -> String {
     }
     match circuit.element(id).branches.len() {
         1 => teller.facts.name(id).to_owned(),
-        _ => format!(
-            "{} (from {} to {})",
-            teller.facts.name(id),
-            end_word(teller, id, branch, true),
-            end_word(teller, id, branch, false)
-        ),
+        _ => part(teller, branch),
     }
+}
+
+/// One of several branches of an element: `P1 (from P1.a to P1.wiper)`.
+pub(super) fn part(teller: &Teller<'_, '_>, branch: BranchId) -> String {
+    let id = teller.facts.circuit.branch(branch).element;
+    let (from, to) = (end_word(teller, id, branch, true), end_word(teller, id, branch, false));
+    format!("{} (from {from} to {to})", teller.facts.name(id))
 }
 
 /// The voltage that a source or a diode fixes, as a step up or down along the way; only round a loop in which nothing else takes one up.

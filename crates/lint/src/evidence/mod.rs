@@ -37,6 +37,7 @@ pub fn evidence(context: &Context<'_>, found: &Diagnostic) -> Option<Evidence> {
     let teller = Teller { facts: &facts, ways: Ways::new(&facts, state), state, basis };
     match basis.proof {
         Proof::Short => loops::short(&teller),
+        Proof::Round => loops::closed(&teller),
         Proof::Detour => loops::detour(&teller),
         Proof::Pair => cuts::pair(&teller),
         Proof::Bridge => cuts::bridge(&teller),
@@ -45,6 +46,8 @@ pub fn evidence(context: &Context<'_>, found: &Diagnostic) -> Option<Evidence> {
         Proof::Meeting => points::meeting(&teller),
         Proof::Piece => pieces::piece(&teller),
         Proof::Block => pieces::block(&teller),
+        Proof::Bypassed => pieces::bypassed(&teller),
+        Proof::Gap => points::gap(&teller),
     }
 }
 

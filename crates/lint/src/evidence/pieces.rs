@@ -1,11 +1,11 @@
 //! Pieces and blocks: what hangs together, and where it meets the rest.
 
-use ohmline_circuit::{BranchId, ElementId, NodeId};
+use ohmline_circuit::{BranchId, ElementId, Kind, Law, NodeId};
 use ohmline_syntax::{Evidence, EvidenceKind, EvidenceStep};
 use rustc_hash::{FxHashMap, FxHashSet};
 
-use super::Teller;
 use super::ways::{Open, Way};
+use super::{Teller, loops, points};
 
 /// All that drawn connections join to an element: nothing of it is joined to anything else.
 pub(super) fn piece(teller: &Teller<'_, '_>) -> Option<Evidence> {
@@ -46,53 +46,138 @@ pub(super) fn alone(teller: &Teller<'_, '_>, nodes: &FxHashSet<NodeId>) -> Evide
 
 /// A part without a source, and every point at which it meets the rest.
 pub(super) fn block(teller: &Teller<'_, '_>) -> Option<Evidence> {
-    let circuit = teller.facts.circuit;
     let members = teller.elements();
-    let own = round(teller, &members);
-    let mut nodes: Vec<NodeId> = own.iter().flat_map(|id| [circuit.branch(*id).from, circuit.branch(*id).to]).collect();
-    nodes.sort_unstable();
-    nodes.dedup();
+    let own = round(teller, members.iter().flat_map(|id| teller.facts.circuit.branches_of(*id)), |node| node);
     let mut steps: Vec<EvidenceStep> = members.iter().map(|id| member(teller, *id)).collect();
-    let mut joints = 0;
-    for node in nodes {
-        let mut rest: Vec<ElementId> = teller
-            .ways
-            .at(node)
-            .filter_map(|link| match link.way {
-                Way::Branch(branch) if !own.contains(&branch) => Some(circuit.branch(branch).element),
-                _ => None,
-            })
-            .chain(circuit.ends(node).iter().map(|end| end.element).filter(|id| !members.contains(id)))
-            .collect();
-        rest.sort_unstable();
-        rest.dedup();
-        if !rest.is_empty() {
-            joints += 1;
-            let text = format!("at {} they are joined to {}", teller.node(node), teller.list(&rest));
-            steps.push(teller.place(node, text));
-        }
-    }
-    let conclusion = match joints {
+    let joints = joints(teller, &own, &members);
+    let conclusion = match joints.len() {
         0 => "nothing else is joined to them, and none of them is a source",
         1 => "they meet the rest at this one point, and none of them is a source",
         _ => "outside of them no way leads from one of these points to another, and none of them is a source",
     };
+    steps.extend(joints.into_iter().map(|(_, step)| step));
     Some(teller.evidence(EvidenceKind::Piece, steps, conclusion.to_owned()))
 }
 
-/// The branches of these elements that lie on closed paths of theirs: of a potentiometer or a changeover perhaps only one does.
-fn round(teller: &Teller<'_, '_>, members: &[ElementId]) -> FxHashSet<BranchId> {
+/// Parts without a source that meet the rest at one point, and what makes it one.
+pub(super) fn bypassed(teller: &Teller<'_, '_>) -> Option<Evidence> {
     let circuit = teller.facts.circuit;
-    let mut own: FxHashSet<BranchId> = members.iter().flat_map(|id| circuit.branches_of(*id)).collect();
-    loop {
-        let mut touched: FxHashMap<NodeId, usize> = FxHashMap::default();
-        for id in &own {
-            for node in [circuit.branch(*id).from, circuit.branch(*id).to] {
-                *touched.entry(node).or_default() += 1;
+    let point = *teller.nodes().first()?;
+    let here = |node: NodeId| teller.facts.is_one_point(teller.state, node, point);
+    let all = teller.elements().into_iter().flat_map(|id| circuit.branches_of(id));
+    let resisting = all.filter(|branch| {
+        let [from, to] = ends(teller, *branch);
+        (from == to || !teller.ways.is_short(*branch)) && !is_off(teller, *branch)
+    });
+    let numbers = &teller.facts.topologies[teller.state.index()].point;
+    let mut own = round(teller, resisting, |node| NodeId(numbers[node.index()]));
+    // What joins nodes inside without resistance is part of it too.
+    let mut inner: Vec<NodeId> =
+        own.iter().flat_map(|id| ends(teller, *id)).filter(|node| !here(*node)).collect::<Vec<_>>();
+    let mut seen: FxHashSet<NodeId> = inner.iter().copied().collect();
+    while let Some(node) = inner.pop() {
+        for link in teller.ways.at(node) {
+            if let Some(branch) = link.branch().filter(|branch| teller.ways.is_short(*branch)) {
+                own.insert(branch);
+                if seen.insert(link.to) {
+                    inner.push(link.to);
+                }
             }
         }
+    }
+    let mut members: Vec<ElementId> = own.iter().map(|id| circuit.branch(*id).element).collect();
+    members.sort_unstable();
+    members.dedup();
+    let mut steps: Vec<EvidenceStep> = members.iter().map(|id| member_of(teller, *id, &own)).collect();
+    let joints = joints(teller, &own, &[]);
+    let nodes: Vec<NodeId> = joints.iter().map(|(node, _)| *node).filter(|node| here(*node)).collect();
+    let several = nodes.len() > 1;
+    steps.extend(joints.into_iter().map(|(_, step)| step));
+    let mut passed: FxHashSet<BranchId> = FxHashSet::default();
+    for node in nodes.iter().skip(1) {
+        let path = teller.ways.path(
+            nodes[0],
+            *node,
+            |way| matches!(way, Way::Branch(branch) if teller.ways.is_short(branch) && !own.contains(&branch)),
+        )?;
+        let new: Vec<_> =
+            path.into_iter().filter(|link| link.branch().is_some_and(|branch| passed.insert(branch))).collect();
+        steps.extend(points::joiners(teller, &new));
+    }
+    let (they, meet, none) = match members.len() {
+        1 => ("it", "meets", "it is no source"),
+        _ => ("they", "meet", "none of them is a source"),
+    };
+    let pass = if members.len() == 1 { "it" } else { "them" };
+    let conclusion = if several {
+        format!(
+            "so these are one point; {they} {meet} the rest nowhere else, and {none}: nothing drives current through {pass}"
+        )
+    } else {
+        format!("{they} {meet} the rest at this one point, and {none}: nothing drives current through {pass}")
+    };
+    Some(teller.evidence(EvidenceKind::Piece, steps, conclusion))
+}
+
+/// Whether a branch is the contact that a changeover does not stand on.
+fn is_off(teller: &Teller<'_, '_>, branch: BranchId) -> bool {
+    let circuit = teller.facts.circuit;
+    teller.ways.law(branch) == Law::Open && circuit.element(circuit.branch(branch).element).kind == Kind::Changeover
+}
+
+fn ends(teller: &Teller<'_, '_>, branch: BranchId) -> [NodeId; 2] {
+    let place = teller.facts.circuit.branch(branch);
+    [place.from, place.to]
+}
+
+/// The points at which branches meet the rest, each with what is joined there; elements that belong to the part are no rest.
+fn joints(teller: &Teller<'_, '_>, own: &FxHashSet<BranchId>, members: &[ElementId]) -> Vec<(NodeId, EvidenceStep)> {
+    let circuit = teller.facts.circuit;
+    let mut nodes: Vec<NodeId> = own.iter().flat_map(|id| ends(teller, *id)).collect();
+    nodes.sort_unstable();
+    nodes.dedup();
+    let owners: FxHashSet<ElementId> = own.iter().map(|id| circuit.branch(*id).element).collect();
+    let they = if owners.len() == 1 { "it is" } else { "they are" };
+    let found = nodes.into_iter().filter_map(|node| {
+        let links = teller.ways.at(node).filter_map(|link| link.branch());
+        let others = links.filter(|branch| !own.contains(branch)).map(|branch| circuit.branch(branch).element);
+        let beside = circuit.ends(node).iter().map(|end| end.element);
+        let beside = beside.filter(|id| !members.contains(id) && !owners.contains(id));
+        let mut rest: Vec<ElementId> = others.chain(beside).collect();
+        rest.sort_unstable();
+        rest.dedup();
+        let leads = |id: &ElementId| {
+            let mut branches = circuit.branches_of(*id).filter(|branch| ends(teller, *branch).contains(&node));
+            branches.any(|branch| {
+                let [from, to] = ends(teller, branch);
+                !is_off(teller, branch) && from != to
+            })
+        };
+        let nowhere = match (rest.iter().any(leads), rest.len()) {
+            (true, _) => "",
+            (false, 1) => " alone, which leads nowhere from there",
+            (false, _) => " alone, which lead nowhere from there",
+        };
+        let text = format!("at {} {they} joined to {}{nowhere}", teller.node(node), teller.list(&rest));
+        (!rest.is_empty()).then(|| (node, teller.place(node, text)))
+    });
+    found.collect()
+}
+
+/// The branches among these that lie on closed paths of theirs, over points: of a potentiometer or a changeover perhaps only one does.
+fn round(
+    teller: &Teller<'_, '_>,
+    branches: impl Iterator<Item = BranchId>,
+    point: impl Fn(NodeId) -> NodeId,
+) -> FxHashSet<BranchId> {
+    let mut own: FxHashSet<BranchId> = branches.collect();
+    loop {
+        let mut touched: FxHashMap<NodeId, usize> = FxHashMap::default();
+        for node in own.iter().flat_map(|id| ends(teller, *id)) {
+            *touched.entry(point(node)).or_default() += 1;
+        }
         let before = own.len();
-        own.retain(|id| [circuit.branch(*id).from, circuit.branch(*id).to].iter().all(|node| touched[node] > 1));
+        own.retain(|id| ends(teller, *id).iter().all(|node| touched[&point(*node)] > 1));
         if own.len() == before {
             return own;
         }
@@ -107,4 +192,17 @@ fn member(teller: &Teller<'_, '_>, id: ElementId) -> EvidenceStep {
         _ => name.to_owned(),
     };
     teller.step(id, None, text)
+}
+
+/// A member of which perhaps only one branch belongs to the part.
+fn member_of(teller: &Teller<'_, '_>, id: ElementId, own: &FxHashSet<BranchId>) -> EvidenceStep {
+    let mut branches = teller.facts.circuit.branches_of(id).filter(|branch| own.contains(branch));
+    match (teller.facts.circuit.element(id).branches.len(), branches.next(), branches.next()) {
+        (2.., Some(only), None) => teller.step(id, None, loops::part(teller, only)),
+        _ if teller.facts.circuit.is_bridged(teller.state, id) => {
+            let name = teller.facts.name(id);
+            teller.step(id, None, format!("{name}, which the case puts a wire across"))
+        }
+        _ => member(teller, id),
+    }
 }

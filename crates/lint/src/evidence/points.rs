@@ -1,10 +1,10 @@
 //! Points: between which of them elements run, and what meets there.
 
-use ohmline_circuit::{ElementId, NodeId};
+use ohmline_circuit::{ElementId, Fault, Kind, NodeId};
 use ohmline_syntax::{Evidence, EvidenceKind, EvidenceStep};
 
 use super::Teller;
-use super::ways::Way;
+use super::ways::Link;
 use crate::wording;
 
 /// What runs between two points: the elements at its ends, each with the point.
@@ -88,16 +88,44 @@ fn member(teller: &Teller<'_, '_>, elements: &[ElementId]) -> Option<Member> {
 
 /// What joins two nodes of one point, element by element; nothing when they are one node.
 fn joined(teller: &Teller<'_, '_>, from: NodeId, to: NodeId) -> Option<Vec<EvidenceStep>> {
-    let path = teller.ways.zero_path(from, to, &[])?;
+    Some(joiners(teller, &teller.ways.zero_path(from, to, &[])?))
+}
+
+/// The steps of a way without resistance.
+pub(super) fn joiners(teller: &Teller<'_, '_>, path: &[Link]) -> Vec<EvidenceStep> {
     let circuit = teller.facts.circuit;
-    let told = path.into_iter().filter_map(|link| {
-        let Way::Branch(branch) = link.way else { return None };
-        let id = circuit.branch(branch).element;
+    let told = path.iter().filter_map(|link| {
+        let id = circuit.branch(link.branch()?).element;
         let name = wording::conductor(circuit, teller.state, id);
         let (a, b) = (teller.node(link.from), teller.node(link.to));
         Some(teller.step(id, Some(link.to), format!("{name} joins {a} and {b} without resistance")))
     });
-    Some(told.collect())
+    told.collect()
+}
+
+/// The ends of an element that lets nothing pass by itself.
+pub(super) fn gap(teller: &Teller<'_, '_>) -> Option<Evidence> {
+    let circuit = teller.facts.circuit;
+    let id = *teller.elements().first()?;
+    let name = teller.facts.name(id);
+    let steps = circuit.element(id).terminals.iter().enumerate().map(|(at, node)| {
+        let terminal = wording::terminal(circuit, id, at as u8);
+        let place = match teller.node(*node) {
+            // A terminal that nothing else is joined to is called by its own name.
+            name if name == terminal || name.starts_with("the end of ") => format!("{terminal} is joined to nothing"),
+            name => format!("{terminal} is at {name}"),
+        };
+        teller.step(id, Some(*node), place)
+    });
+    let why = match (circuit.states[teller.state.index()].faults.get(&id), circuit.element(id).kind) {
+        (Some(Fault::Open), _) => "is taken out",
+        (_, Kind::Switch) => "is open",
+        (_, Kind::Voltmeter) => "is an ideal voltmeter",
+        (_, Kind::Capacitor | Kind::Electrolytic) => "is charged",
+        _ => "carries nothing",
+    };
+    let conclusion = format!("{name} {why}, so no current passes from one end to the other");
+    Some(teller.evidence(EvidenceKind::Points, steps.collect(), conclusion))
 }
 
 /// What meets at a point: all that does.

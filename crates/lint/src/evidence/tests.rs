@@ -264,3 +264,44 @@ fn what_has_no_single_value() {
         "#]],
     );
 }
+
+#[test]
+fn what_something_without_resistance_bypasses() {
+    proves(
+        "shorted-element",
+        "battery B1 = 6 V\nlamp L1, L2 = 12 ohm\nresistor R1 = 8 ohm\nswitch S1 = closed\n\
+         B1+ -- R1 -- @near -- L1 -- @mid -- L2 -- @far -- B1-\n@near -- S1 -- @far\n",
+        expect![[r#"
+            piece
+              L1, from @near to @mid [L1, -, `L1`]
+              L2, from @mid to @far [L2, -, `L2`]
+              At @near they are joined to R1 and S1 [-, @near, `@near`]
+              At @far they are joined to B1 and S1 [-, @far, `@far`]
+              S1 (closed) joins @near and @far without resistance [S1, @far, `S1`]
+              so: So these are one point; they meet the rest nowhere else, and none of them is a source: nothing drives current through them
+        "#]],
+    );
+    proves(
+        "shorted-element",
+        "battery B1 = 6 V\nlamp L1, L2 = 12 ohm\nresistor R1 = 8 ohm\n\
+         B1+ -- R1 -- @near -- ( L1 | L2 ) -- @far -- B1-\n@near -- @far\n",
+        expect![[r#"
+            piece
+              L1, with both ends at @near [L1, -, `L1`]
+              L2, with both ends at @near [L2, -, `L2`]
+              At @near they are joined to B1 and R1 [-, @near, `@near`]
+              so: They meet the rest at this one point, and none of them is a source: nothing drives current through them
+        "#]],
+    );
+    proves(
+        "false-claim",
+        "battery B1 = 6 V\nlamp L1, L2 = 12 ohm\nswitch S1 = open\n\
+         B1+ -- L1 -- B1-\nB1+ -- S1 -- L2 -- B1-\nclaim S1, L2 in series\n",
+        expect![[r#"
+            points
+              The left end of S1 is at B1+ [S1, B1+, `S1`]
+              The right end of S1 is at the point between L2 and S1 [S1, between L2 and S1, `S1`]
+              so: S1 is open, so no current passes from one end to the other
+        "#]],
+    );
+}

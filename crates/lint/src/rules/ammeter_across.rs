@@ -3,7 +3,6 @@
 use ohmline_circuit::{ElementId, NodeId};
 use ohmline_syntax::{Diagnostic, Severity};
 
-use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 use crate::rules::shorted_element::is_by_ammeter;
@@ -45,11 +44,12 @@ impl Rule for AmmeterAcross {
                 }
             }
         }
-        for (_, seen) in all.into_found() {
-            let Bypass { elements, way } = &seen[0].1;
+        for ((node, _), seen) in all.into_found() {
+            let bypass = &seen[0].1;
+            let Bypass { elements, way } = bypass;
             let shorted: &[ElementId] = elements;
             let meters = wording::elements(facts.circuit, way);
-            let names = wording::elements(facts.circuit, shorted);
+            let names = bypass.names(facts);
             let message = format!(
                 "{meters} {} both ends of {names} and {} {}: an ammeter belongs in line with what it measures",
                 wording::verb(way.len(), "joins", "join"),
@@ -65,7 +65,7 @@ impl Rule for AmmeterAcross {
             for id in shorted {
                 said = said.label(facts.place(*id), "carries nothing");
             }
-            said = said.proof(basis::short(seen[0].0, &shorted[..1], way));
+            said = said.proof(bypass.basis(facts, seen[0].0, node));
             said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
             found.push(said.help(format!("Put {meters} in the same line as {names}, or use a voltmeter here")));
         }

@@ -3,7 +3,6 @@
 use ohmline_circuit::{ElementId, Kind, NodeId};
 use ohmline_syntax::{Diagnostic, Severity};
 
-use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 use crate::rules::shorted_source::open_switch;
@@ -48,7 +47,7 @@ impl Rule for ShortedElement {
             if bypass.way.is_empty() && elements.iter().all(|id| places::is_on_way_back(facts, *id)) {
                 continue;
             }
-            let names = wording::elements(facts.circuit, elements);
+            let names = bypass.names(facts);
             let (carry, them) = if elements.len() == 1 { ("carries", "it") } else { ("carry", "them") };
             // A way through a switch or a coil is what such circuits are drawn for.
             let meant = bypass.way.iter().any(|id| {
@@ -78,7 +77,7 @@ impl Rule for ShortedElement {
                 said = said.label(facts.place(*element), "shorted too");
             }
             said = places::label_each(said, facts, &bypass.way, "joins both ends");
-            said = said.proof(basis::short(*state, &elements[..1], &bypass.way));
+            said = said.proof(bypass.basis(facts, *state, node));
             said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
             let at_one = bypass.way.is_empty() && elements.iter().all(|id| places::own_junction(facts, *id).is_some());
             if at_one {
