@@ -402,7 +402,7 @@ fn solve_prints_what_is_asked_for() {
     assert!(places.is_sorted(), "{plain}");
     assert!(plain.contains("current through R1   300    mA"), "{plain}");
     let row = plain.lines().find(|line| line.trim_start().starts_with("R3")).expect("a row for R3");
-    for value in ["15   Ω", "120 mA", "1.80 V", "216    mW"] {
+    for value in ["15   Ω", "120 mA", "1.80 V", "0.216 W"] {
         assert!(row.contains(value), "{value} in {row}");
     }
     assert!(page(&["--digits", "5"]).contains("300.00 "));

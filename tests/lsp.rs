@@ -483,11 +483,11 @@ fn hover_tells_what_is_known() {
         let text = hover("R1", nth, 0);
         has(
             &text,
-            &["R1", "resistor", "resistor, 9 Ω", "Keeps the lamps", "300 mA", "2.70 V", "810 mW", "night", "0 A"],
+            &["R1", "resistor", "resistor, 9 Ω", "Keeps the lamps", "300 mA", "2.70 V", "0.810 W", "night", "0 A"],
         );
         has(&text, &["S1"]);
     }
-    has(&hover("R2", 0, 1), &["180 mA", "1.80 V", "324 mW", "In parallel with", "R3"]);
+    has(&hover("R2", 0, 1), &["180 mA", "1.80 V", "0.324 W", "In parallel with", "R3"]);
     has(&hover("B1", 0, 1), &["delivered", "1.35 W", "supply"]);
     has(&hover("S1 = open", 0, 0), &["closed", "open", "4.50 V"]);
     // A junction.
@@ -731,7 +731,7 @@ fn a_value_is_shown_as_what_it_comes_to() {
     let text = "let supply = 4.5 V\nlet drive = 30 mA\nlet load = 2 * supply / drive\nlet heat = supply * drive\n\
         let share = 1 / 8\nlet square = supply * supply\n";
     session.open(URI, 1, text);
-    for (line, value) in [(1, "30 mA"), (2, "300 Ω"), (3, "135 mW"), (4, "0.125"), (5, "20.25, a quantity in V^2")] {
+    for (line, value) in [(1, "30 mA"), (2, "300 Ω"), (3, "0.135 W"), (4, "0.125"), (5, "20.25, a quantity in V^2")] {
         let said = session.hover(URI, line, 5);
         assert!(said.contains(&format!("It comes to {value}.")), "line {line}: {said}");
     }

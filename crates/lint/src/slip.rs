@@ -240,7 +240,7 @@ pub fn report(facts: &Facts<'_>, meta: &Meta, index: usize, tail: &str, question
     let verdict = facts.answers.claims.get(index)?.as_ref()?;
     let solved = verdict.solved.as_ref().ok()?;
     let claimed = facts.slice(stated.at);
-    let shown = wording::number(solved, verdict.unit);
+    let shown = wording::apart(solved, verdict.unit, stated, claimed);
     let message = format!("The {}{} is {shown}, not {claimed}: {tail}", ask.text, false_claim::in_case(facts, index));
     let mut said =
         Diagnostic::new(meta.name, meta.severity, stated.at, message).here(format!("solved: {shown}")).ask(question);

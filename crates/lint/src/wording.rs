@@ -1,9 +1,11 @@
 //! Small words that many messages need: lists of names, numbers, where an end is.
 
 use std::borrow::Cow;
+use std::ops::RangeInclusive;
 
-use ohmline_circuit::quantity::{Number, Style, show};
-use ohmline_circuit::{Circuit, ElementId, Kind, Law, NodeId, Params, Rational, StateId, Throw, Unit};
+use malachite::base::num::conversion::traits::FromSciString;
+use ohmline_circuit::quantity::{Number, Style, read_unit, show};
+use ohmline_circuit::{Circuit, ElementId, Kind, Law, NodeId, Params, Rational, StateId, Stated, Throw, Unit};
 
 /// Longest list of names written out.
 const LONGEST: usize = 6;
@@ -88,6 +90,67 @@ pub fn number(value: &Number, unit: Unit) -> String {
 /// An exact value with its unit and prefix, three significant digits.
 pub fn exact(value: &Rational, unit: Unit) -> String {
     number(&Number::exact(value.clone()), unit)
+}
+
+/// Most digits that tell two numbers apart.
+const MOST_DIGITS: u32 = 9;
+
+/// A solved number in the unit of a value that a user states, with as many digits as are written, three at the least:
+/// `3330 mA` for a third of 10 A beside a claim of `3330 mA`.
+pub fn beside(solved: &Number, unit: Unit, stated: &Stated, written: &str) -> String {
+    let digits = stated.digits.clamp(3, MOST_DIGITS);
+    in_unit_of(solved, stated, written, digits..=digits).unwrap_or_else(|| number(solved, unit))
+}
+
+/// The same, with as many digits as it takes to look different: `3333 mA` beside a claim of `3330 mA`.
+pub fn apart(solved: &Number, unit: Unit, stated: &Stated, written: &str) -> String {
+    let digits = stated.digits.clamp(3, MOST_DIGITS)..=MOST_DIGITS;
+    in_unit_of(solved, stated, written, digits).unwrap_or_else(|| {
+        let shown = number(solved, unit);
+        if shown == exact(&stated.value, unit) { show(solved, unit, Style::Digits(7)) } else { shown }
+    })
+}
+
+/// A number in the unit of a single number that is written, with the first number of digits that shows it different from that one,
+/// else the last; `None` where another prefix is easier to read.
+fn in_unit_of(solved: &Number, stated: &Stated, written: &str, digits: RangeInclusive<u32>) -> Option<String> {
+    let number = written.trim_start_matches(['-', '+', '\u{2212}', ' ']);
+    let behind = number.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
+    let symbol = behind.trim_start();
+    let scale = read_unit(symbol).ok().filter(|_| behind.len() < number.len())?.scale();
+    let value = match solved {
+        Number::Exact(value) => (**value).clone(),
+        Number::Float(value) => Rational::try_from(*value).ok()?,
+    };
+    let value = Number::exact(value / &scale);
+    // A number of another size is easier to read with a prefix of its own.
+    let size = value.to_f64().abs();
+    let claimed = Number::exact(&stated.value / &scale).to_f64().abs();
+    let near = claimed == 0.0 || (claimed / 50.0..claimed * 50.0).contains(&size);
+    if size != 0.0 && !(near && (1e-3..1e5).contains(&size)) {
+        return None;
+    }
+    let decimals = number[..number.len() - behind.len()].split_once('.').map_or(0, |(_, part)| part.len());
+    let mut text = String::new();
+    for digits in digits {
+        text = show(&value, Unit::One, Style::Digits(digits));
+        let shown = Rational::from_sci_string(&text)?;
+        if value == Number::exact(shown.clone()) {
+            trim_zeros(&mut text, decimals);
+        }
+        if shown * &scale != stated.value {
+            break;
+        }
+    }
+    Some(format!("{text} {symbol}"))
+}
+
+/// Takes idle zeros off an exact number until it has only this many decimals.
+fn trim_zeros(text: &mut String, decimals: usize) {
+    let Some(point) = text.find('.') else { return };
+    let least = if decimals == 0 { point } else { point + 1 + decimals };
+    let end = text.trim_end_matches('0').trim_end_matches('.').len().max(least);
+    text.truncate(end);
 }
 
 /// A value of the double-precision kind, for messages.

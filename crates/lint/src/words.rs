@@ -2,10 +2,10 @@
 //!
 //! Every sentence can stand after a colon: it begins with a name or a small letter and has no final period.
 
-use ohmline_circuit::quantity::{Number, Style, show};
+use ohmline_circuit::quantity::Number;
 use ohmline_circuit::topology::{Evidence, How, RelationVerdict, Role};
 use ohmline_circuit::{
-    Amount, Circuit, Claim, ElementId, Fault, Kind, NodeId, Params, StateId, Topology, Unit, Within,
+    Amount, Circuit, Claim, ElementId, Fault, Kind, NodeId, Params, StateId, Stated, Topology, Unit, Within,
 };
 use ohmline_solve::Cause;
 use ohmline_syntax::tree::Relation;
@@ -76,7 +76,7 @@ pub fn claim(context: &Context<'_>, index: usize) -> ClaimAnswer {
             let why = match verdict.map(|verdict| (&verdict.solved, verdict.unit, verdict.holds)) {
                 None => "it has not been solved".into(),
                 Some((Err(reason), ..)) => cause(circuit, reason),
-                Some((Ok(solved), unit, holds)) => value_sentence(solved, unit, holds, &stated.value, &written),
+                Some((Ok(solved), unit, holds)) => value_sentence(solved, unit, holds, stated, &written),
             };
             ClaimAnswer {
                 text,
@@ -101,22 +101,12 @@ fn tolerance(within: &Within, unit: Unit) -> String {
     }
 }
 
-fn value_sentence(
-    solved: &Number,
-    unit: Unit,
-    holds: Option<bool>,
-    stated: &ohmline_circuit::Rational,
-    written: &str,
-) -> String {
-    let mut shown = wording::number(solved, unit);
+fn value_sentence(solved: &Number, unit: Unit, holds: Option<bool>, stated: &Stated, written: &str) -> String {
     if holds == Some(false) {
-        if shown == exact(stated, unit) {
-            // They differ further behind.
-            shown = show(solved, unit, Style::Digits(7));
-        }
-        return format!("the solution is {shown}, not {written}");
+        format!("the solution is {}, not {written}", wording::apart(solved, unit, stated, written))
+    } else {
+        format!("the solution is {}", wording::beside(solved, unit, stated, written))
     }
-    format!("the solution is {shown}")
 }
 
 /// What people call a node, so that it can stand after `at`, `and` or `between`.

@@ -236,7 +236,7 @@ pub const SYNTAX_RULES: &[(&str, Severity, &str)] = &[
     ("unclosed-group", Severity::Error, "An opening bracket is never closed."),
     ("unclosed-text", Severity::Error, "A text in quotes is never closed."),
     ("unknown-character", Severity::Error, "A character has no meaning in the notation."),
-    ("unknown-kind", Severity::Error, "A declaration begins with a quantity, which is no kind of element."),
+    ("unknown-kind", Severity::Error, "A declaration begins with a word that is no kind of element and no part."),
     ("unknown-quantity", Severity::Error, "A statement asks for a quantity that does not exist."),
     ("unknown-statement", Severity::Error, "A line begins with a word that begins no statement."),
     ("unopened-group", Severity::Error, "A closing bracket closes nothing."),
@@ -244,7 +244,7 @@ pub const SYNTAX_RULES: &[(&str, Severity, &str)] = &[
     ("value-in-find", Severity::Error, "A find states a value; it only asks for one."),
     ("wire-in-value", Severity::Error, "A wire stands in a value."),
     ("wrong-preposition", Severity::Error, "A quantity is followed by a word that does not go with it."),
-    ("wrong-unit", Severity::Error, "A lamp is rated by other than its power at its voltage."),
+    ("wrong-unit", Severity::Error, "A value has a unit of another kind."),
 ];
 
 impl Problem {

@@ -17,7 +17,7 @@ const MAX_DIGITS: u32 = 60;
 const INEXACT_DIGITS: u32 = 6;
 
 /// Writes a number with its unit by the rules of the SI (The SI Brochure, 9th edition, 5.4; NIST SP 811 (2008), 7.9): one space, a
-/// prefix that puts the number between 1 and 1000 where there is one, no prefix on zero, a power of ten beyond the prefixes.
+/// prefix that puts the number between 1 and 1000 (from 0.1 on where people write it so) where there is one, no prefix on zero, a power of ten beyond the prefixes.
 ///
 /// The prefix is chosen after rounding, so that 999.96 mA shown with three digits is `1.00 A`.
 pub fn show(number: &Number, unit: Unit, style: Style) -> String {
@@ -72,9 +72,19 @@ fn rounded(value: &Rational, unit: Unit, digits: u32) -> String {
     placed(sign, &figures, exponent, unit)
 }
 
+/// Whether a value below one stands without a prefix all the same, as it does on the board: `0.5 Ω` and `0.7 V`, but `20 mV` and `300 mA`
+/// (NIST SP 811 (2008), 7.9, asks for numbers from 0.1 to 1000; hundredths of an ohm: common practice, no source).
+fn is_plain_below_one(exponent: i64, unit: Unit) -> bool {
+    match unit {
+        Unit::Ohm => (-2..0).contains(&exponent),
+        Unit::Volt | Unit::Watt => exponent == -1,
+        _ => false,
+    }
+}
+
 /// Writes figures of which the first has this power of ten, with the prefix that suits it.
 fn placed(sign: &str, figures: &str, exponent: i64, unit: Unit) -> String {
-    let step = exponent.div_euclid(3) * 3;
+    let step = if is_plain_below_one(exponent, unit) { 0 } else { exponent.div_euclid(3) * 3 };
     let prefix = match step {
         _ if unit == Unit::One => ((-3..6).contains(&exponent)).then_some((0, "")),
         -15 => Some((step, "f")),
@@ -150,6 +160,12 @@ mod tests {
             (ratio(9, 5), Unit::Volt, "1.80 V"),
             (ratio(4700, 1), Unit::Ohm, "4.70 kΩ"),
             (ratio(2_200_000, 1), Unit::Ohm, "2.20 MΩ"),
+            (ratio(1, 2), Unit::Ohm, "0.500 Ω"),
+            (ratio(1, 20), Unit::Ohm, "0.0500 Ω"),
+            (ratio(1, 200), Unit::Ohm, "5.00 mΩ"),
+            (ratio(7, 10), Unit::Volt, "0.700 V"),
+            (ratio(7, 100), Unit::Volt, "70.0 mV"),
+            (ratio(1, 4), Unit::Watt, "0.250 W"),
             (ratio(47, 1_000_000), Unit::Farad, "47.0 µF"),
             (ratio(-27, 10), Unit::Volt, "-2.70 V"),
             (ratio(0, 1), Unit::Ampere, "0 A"),
@@ -195,7 +211,7 @@ mod tests {
         assert_eq!(show(&ratio(9, 5), Unit::Volt, Style::Fraction), "9/5 V");
         assert_eq!(show(&ratio(-3, 10), Unit::Ampere, Style::Fraction), "-3/10 A");
         assert_eq!(show(&ratio(6, 1), Unit::Ohm, Style::Fraction), "6 Ω");
-        assert_eq!(show(&Number::Float(1.0 / 3.0), Unit::Volt, Style::Fraction), "333.333 mV");
+        assert_eq!(show(&Number::Float(1.0 / 3.0), Unit::Volt, Style::Fraction), "0.333333 V");
     }
 
     proptest! {

@@ -94,13 +94,13 @@ mod tests {
         example_says(
             &super::CirculatingCurrent,
             expect![[r#"
-            warning circulating-current: B1 drives 30.0 A through B2 even with nothing else joined
-              at 4:10 `+B2-`
-              ask: What current flows between B1 and B2 before anything else is joined?
-              -- 4:1 `B1+` stands right beside it
-              note: Round the two, 3.00 V stands over 100 mΩ
-              help: Join only batteries of the same kind and charge side by side
-        "#]],
+                warning circulating-current: B1 drives 30.0 A through B2 even with nothing else joined
+                  at 4:10 `+B2-`
+                  ask: What current flows between B1 and B2 before anything else is joined?
+                  -- 4:1 `B1+` stands right beside it
+                  note: Round the two, 3.00 V stands over 0.100 Ω
+                  help: Join only batteries of the same kind and charge side by side
+            "#]],
         );
     }
 }

@@ -69,7 +69,7 @@ mod tests {
             expect![[r#"
                 hint claim-holds: This holds: R1 and R2 meet at the point between R1 and R2, and nothing else there can carry current
                   at 5:1 `claim R1, R2 in series`
-                hint claim-holds: This holds: the solution is 300 mA
+                hint claim-holds: This holds: the solution is 0.3 A
                   at 6:1 `claim current through R1 = 0.3 A`
             "#]],
         );

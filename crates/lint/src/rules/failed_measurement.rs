@@ -32,8 +32,8 @@ impl Rule for FailedMeasurement {
             let (Some(false), Ok(predicted)) = (verdict.agrees, &verdict.predicted) else { continue };
             let case = facts.circuit.states[reading.ask.state.index()].name.as_ref();
             let place = case.map(|name| format!(" in \"{name}\"")).unwrap_or_default();
-            let predicted = wording::number(predicted, verdict.unit);
             let read = facts.slice(reading.stated.at);
+            let predicted = wording::apart(predicted, verdict.unit, &reading.stated, read);
             let message = format!(
                 "The reading of the {}{place}, {read}, does not agree with the predicted {predicted}",
                 reading.ask.text
@@ -67,8 +67,8 @@ mod tests {
              B1+ -- R1 -- R2 -- B1-\n\
              measured voltage across R1 = 3.1 V within 1%\n",
             expect![[r#"
-                warning failed-measurement: The reading of the voltage across R1, 3.1 V, does not agree with the predicted 2.70 V
-                  at 5:30 `3.1 V` predicted: 2.70 V
+                warning failed-measurement: The reading of the voltage across R1, 3.1 V, does not agree with the predicted 2.7 V
+                  at 5:30 `3.1 V` predicted: 2.7 V
                   ask: Does the difference come from the parts, the meter, or the drawing?
                   help: Look for a wrong value, a loose contact, or a meter that loads the circuit and is not drawn
             "#]],

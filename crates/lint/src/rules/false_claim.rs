@@ -1,6 +1,5 @@
 //! false-claim: a claim that the circuit does not bear out.
 
-use ohmline_circuit::quantity::{Style, show};
 use ohmline_circuit::topology::{Evidence, How, RelationVerdict};
 use ohmline_circuit::{Claim, ElementId, StateId};
 use ohmline_syntax::tree::Relation;
@@ -55,11 +54,7 @@ fn value(facts: &Facts<'_>, index: usize) -> Option<Diagnostic> {
     }
     let solved = verdict.solved.as_ref().ok()?;
     let claimed = facts.slice(stated.at);
-    let mut shown = wording::number(solved, verdict.unit);
-    if shown == wording::exact(&stated.value, verdict.unit) {
-        // They differ further behind.
-        shown = show(solved, verdict.unit, Style::Digits(7));
-    }
+    let shown = wording::apart(solved, verdict.unit, stated, claimed);
     let message = format!("The {}{} is {shown}, not {claimed}", ask.text, in_case(facts, index));
     let mut said = Diagnostic::new(META.name, META.severity, stated.at, message)
         .here(format!("solved: {shown}"))
@@ -211,17 +206,17 @@ mod tests {
              claim current through R1 = 0.4 A\n\
              claim voltage across S1 = 4.4 V within 1% in \"night\"\n",
             expect![[r#"
-                error false-claim: The current through R1 is 500 mA, not 0.4 A
-                  at 6:28 `0.4 A` solved: 500 mA
+                error false-claim: The current through R1 is 0.5 A, not 0.4 A
+                  at 6:28 `0.4 A` solved: 0.5 A
                   ask: How did you find 0.4 A? Which law, with which numbers?
                   help: Mend the claim, or the values it follows from
-                  fix: Claim 500 mA (6:28 `0.4 A` -> "500 mA")
-                error false-claim [night]: The voltage across S1 in "night" is 4.50 V, not 4.4 V
-                  at 7:27 `4.4 V` solved: 4.50 V
+                  fix: Claim 0.5 A (6:28 `0.4 A` -> "0.5 A")
+                error false-claim [night]: The voltage across S1 in "night" is 4.5 V, not 4.4 V
+                  at 7:27 `4.4 V` solved: 4.5 V
                   ask: How did you find 4.4 V? Which law, with which numbers?
                   note: The difference is more than the claim allows for
                   help: Mend the claim, or the values it follows from
-                  fix: Claim 4.50 V (7:27 `4.4 V` -> "4.50 V")
+                  fix: Claim 4.5 V (7:27 `4.4 V` -> "4.5 V")
             "#]],
         );
     }

@@ -60,11 +60,11 @@ mod tests {
         example_says(
             &super::KnownSlip,
             expect![[r#"
-            error known-slip: The current through R2 is 90.0 mA, not 75 mA: that is what an equal split among R2 and R3 gives
-              at 6:28 `75 mA` solved: 90.0 mA
-              ask: Which law did you use, and do its voltage, current and resistance belong to the same element?
-              fix: Claim 90.0 mA (6:28 `75 mA` -> "90.0 mA")
-        "#]],
+                error known-slip: The current through R2 is 90 mA, not 75 mA: that is what an equal split among R2 and R3 gives
+                  at 6:28 `75 mA` solved: 90 mA
+                  ask: Which law did you use, and do its voltage, current and resistance belong to the same element?
+                  fix: Claim 90 mA (6:28 `75 mA` -> "90 mA")
+            "#]],
         );
     }
 }

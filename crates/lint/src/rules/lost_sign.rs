@@ -54,11 +54,11 @@ mod tests {
         example_says(
             &super::LostSign,
             expect![[r#"
-            error lost-sign: The current through R1 is -500 mA, not 0.5 A: only the sign is off; an element counts from left to right in its path, a source out of its +
-              at 4:28 `0.5 A` solved: -500 mA
-              ask: Which way does the current really go, and which way counts as positive here?
-              fix: Claim -500 mA (4:28 `0.5 A` -> "-500 mA")
-        "#]],
+                error lost-sign: The current through R1 is -0.5 A, not 0.5 A: only the sign is off; an element counts from left to right in its path, a source out of its +
+                  at 4:28 `0.5 A` solved: -0.5 A
+                  ask: Which way does the current really go, and which way counts as positive here?
+                  fix: Claim -0.5 A (4:28 `0.5 A` -> "-0.5 A")
+            "#]],
         );
     }
 }

@@ -81,12 +81,12 @@ mod tests {
         example_says(
             &super::NearRating,
             expect![[r#"
-            info near-rating: R1 turns 750 mW into heat, 75 % of its rating
-              at 3:8 `R1`
-              ask: How warm will R1 be?
-              -- 2:15 `192 ohm` its values
-              help: Take the next larger rating if it stands in a box or beside others
-        "#]],
+                info near-rating: R1 turns 0.750 W into heat, 75 % of its rating
+                  at 3:8 `R1`
+                  ask: How warm will R1 be?
+                  -- 2:15 `192 ohm` its values
+                  help: Take the next larger rating if it stands in a box or beside others
+            "#]],
         );
     }
 }

@@ -81,7 +81,7 @@ mod tests {
              resistor R1 = 24 ohm\n\
              B1+ -- R1 -- B1-\n",
             expect![[r#"
-                info short-circuit-current: Shorted, B1 would drive 600 A: its 12.0 V over its internal 20.0 mΩ
+                info short-circuit-current: Shorted, B1 would drive 600 A: its 12.0 V over its internal 0.0200 Ω
                   at 1:14 `12 V`
                   ask: What alone limits the current if a wire falls across B1?
                   help: Fuse it at its terminal and keep tools and rings away; local codes and licensed practice come first

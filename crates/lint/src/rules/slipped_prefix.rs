@@ -54,11 +54,11 @@ mod tests {
         example_says(
             &super::SlippedPrefix,
             expect![[r#"
-            error slipped-prefix: The current through R1 is 5.00 mA, not 5.0 A: the digits are right, a prefix is off by 10^3, here or in a value
-              at 4:28 `5.0 A` solved: 5.00 mA
-              ask: Do the units on both sides fit: volts over ohms, volts over kilohms?
-              fix: Claim 5.00 mA (4:28 `5.0 A` -> "5.00 mA")
-        "#]],
+                error slipped-prefix: The current through R1 is 5.00 mA, not 5.0 A: the digits are right, a prefix is off by 10^3, here or in a value
+                  at 4:28 `5.0 A` solved: 5.00 mA
+                  ask: Do the units on both sides fit: volts over ohms, volts over kilohms?
+                  fix: Claim 5.00 mA (4:28 `5.0 A` -> "5.00 mA")
+            "#]],
         );
     }
 }

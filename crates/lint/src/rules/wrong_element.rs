@@ -64,11 +64,11 @@ mod tests {
         example_says(
             &super::WrongElement,
             expect![[r#"
-            error wrong-element: The current through R2 is 90.0 mA, not 60 mA: that is what R3 has
-              at 6:28 `60 mA` solved: 90.0 mA
-              ask: Does this number belong to it, or to R3?
-              fix: Claim 90.0 mA (6:28 `60 mA` -> "90.0 mA")
-        "#]],
+                error wrong-element: The current through R2 is 90 mA, not 60 mA: that is what R3 has
+                  at 6:28 `60 mA` solved: 90 mA
+                  ask: Does this number belong to it, or to R3?
+                  fix: Claim 90 mA (6:28 `60 mA` -> "90 mA")
+            "#]],
         );
     }
 }

@@ -63,11 +63,11 @@ mod tests {
         example_says(
             &super::WrongState,
             expect![[r#"
-            error wrong-state: The current through R1 is 250 mA, not 0.50 A: that is the value in "night"
-              at 7:28 `0.50 A` solved: 250 mA
-              ask: In which position of the switches is this the value?
-              fix: Claim 250 mA (7:28 `0.50 A` -> "250 mA")
-        "#]],
+                error wrong-state: The current through R1 is 0.25 A, not 0.50 A: that is the value in "night"
+                  at 7:28 `0.50 A` solved: 0.25 A
+                  ask: In which position of the switches is this the value?
+                  fix: Claim 0.25 A (7:28 `0.50 A` -> "0.25 A")
+            "#]],
         );
     }
 }

@@ -270,11 +270,11 @@ fn a_meter_of_which_nobody_knows_which_way_round_it_stands_leaves_the_rest_solve
               help: Write `+A1-` to enter at `+`, or `-A1+` to enter at `-`
               fix: Write `+A1-`: enter at `+` (4:14 `A1` -> "+A1-")
               fix: Write `-A1+`: enter at `-` (4:14 `A1` -> "-A1+")
-            error false-claim: The current through R1 is 1.00 A, not 2 A
-              at 5:28 `2 A` solved: 1.00 A
+            error false-claim: The current through R1 is 1 A, not 2 A
+              at 5:28 `2 A` solved: 1 A
               ask: How did you find 2 A? Which law, with which numbers?
               help: Mend the claim, or the values it follows from
-              fix: Claim 1.00 A (5:28 `2 A` -> "1.00 A")
+              fix: Claim 1 A (5:28 `2 A` -> "1 A")
         "#]],
     );
 }

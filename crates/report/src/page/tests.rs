@@ -55,80 +55,80 @@ fn a_circuit_with_cases() {
         PIER,
         &Options::default(),
         expect![[r#"
-        Pier lamps  (quay.ohmline)
-          1 error reported; what could be solved is shown.
+            Pier lamps  (quay.ohmline)
+              1 error reported; what could be solved is shown.
 
-        Asked for
-          current through R1   300 mA
-          current through L1   180 mA
-          current through L1   237 mA   in "one lamp out"
+            Asked for
+              current through R1   300 mA
+              current through L1   180 mA
+              current through L1   237 mA   in "one lamp out"
 
-        Every element, as drawn
-          name   kind        value   current   voltage       power
-          B1     battery     4.5 V    300 mA    4.50 V     1.35 W
-          S1     switch     closed    300 mA    0    V     0    W
-          R1     resistor    9   Ω    300 mA    2.70 V   810    mW
-          L1     lamp       10   Ω    180 mA    1.80 V   324    mW
-          L2     lamp       15   Ω    120 mA    1.80 V   216    mW
+            Every element, as drawn
+              name   kind        value   current   voltage     power
+              B1     battery     4.5 V    300 mA    4.50 V   1.35  W
+              S1     switch     closed    300 mA    0    V   0     W
+              R1     resistor    9   Ω    300 mA    2.70 V   0.810 W
+              L1     lamp       10   Ω    180 mA    1.80 V   0.324 W
+              L2     lamp       15   Ω    120 mA    1.80 V   0.216 W
 
-          junction   potential
-          @fork         1.80 V
-          @join         0    V
+              junction   potential
+              @fork         1.80 V
+              @join         0    V
 
-        Claims
-          holds   L1, L2 in parallel            L1 and L2 both run between @fork and @join
-          fails   R1, L1 in series              R1 and L1 meet at @fork, but L2 joins there too, so the
-                                                current can divide
-          holds   current through L2 = 0.12 A   the solution is 120 mA
+            Claims
+              holds   L1, L2 in parallel            L1 and L2 both run between @fork and @join
+              fails   R1, L1 in series              R1 and L1 meet at @fork, but L2 joins there too, so the
+                                                    current can divide
+              holds   current through L2 = 0.12 A   the solution is 0.12 A
 
-        Cases side by side  (* = not as drawn)
-          "one lamp out": L2 = open
-          "night": S1 = open
+            Cases side by side  (* = not as drawn)
+              "one lamp out": L2 = open
+              "night": S1 = open
 
-          current   as drawn   "one lamp out"   "night"
-          B1          300 mA         237 mA *     0 A *
-          S1          300 mA         237 mA *     0 A *
-          R1          300 mA         237 mA *     0 A *
-          L1          180 mA         237 mA *     0 A *
-          L2          120 mA           0 A  *     0 A *
+              current   as drawn   "one lamp out"   "night"
+              B1          300 mA         237 mA *     0 A *
+              S1          300 mA         237 mA *     0 A *
+              R1          300 mA         237 mA *     0 A *
+              L1          180 mA         237 mA *     0 A *
+              L2          120 mA           0 A  *     0 A *
 
-          voltage   as drawn   "one lamp out"    "night"
-          B1          4.50 V         4.50 V     4.50 V
-          S1          0    V         0    V     4.50 V *
-          R1          2.70 V         2.13 V *   0    V *
-          L1          1.80 V         2.37 V *   0    V *
-          L2          1.80 V         2.37 V *   0    V *
+              voltage   as drawn   "one lamp out"    "night"
+              B1          4.50 V         4.50 V     4.50 V
+              S1          0    V         0    V     4.50 V *
+              R1          2.70 V         2.13 V *   0    V *
+              L1          1.80 V         2.37 V *   0    V *
+              L2          1.80 V         2.37 V *   0    V *
 
-          power    as drawn   "one lamp out"   "night"
-          B1        1.35 W         1.07 W  *     0 W *
-          S1        0    W         0    W        0 W
-          R1      810    mW      505    mW *     0 W *
-          L1      324    mW      561    mW *     0 W *
-          L2      216    mW        0    W  *     0 W *
+              power   as drawn   "one lamp out"   "night"
+              B1       1.35  W        1.07  W *     0 W *
+              S1       0     W        0     W       0 W
+              R1       0.810 W        0.505 W *     0 W *
+              L1       0.324 W        0.561 W *     0 W *
+              L2       0.216 W        0     W *     0 W *
 
-          potential   as drawn   "one lamp out"   "night"
-          @fork         1.80 V         2.37 V *     0 V *
-          @join         0    V         0    V       0 V
+              potential   as drawn   "one lamp out"   "night"
+              @fork         1.80 V         2.37 V *     0 V *
+              @join         0    V         0    V       0 V
 
-        In series: one current
-          B1, S1, R1
-          in "one lamp out":
-            B1, S1, R1, L1
-          in "night":
-            L1, L2
+            In series: one current
+              B1, S1, R1
+              in "one lamp out":
+                B1, S1, R1, L1
+              in "night":
+                L1, L2
 
-        In parallel: the same two points
-          L1, L2 (between @fork and @join)
-          in "one lamp out":
-            none
+            In parallel: the same two points
+              L1, L2 (between @fork and @join)
+              in "one lamp out":
+                none
 
-        Reference: the point at 0 V
-          @join (as declared)
+            Reference: the point at 0 V
+              @join (as declared)
 
-        Check
-          Batteries and sources deliver 1.35 W in all; everything else takes up 1.35 W.
-          Kirchhoff's laws hold exactly at every junction and round every loop.
-    "#]],
+            Check
+              Batteries and sources deliver 1.35 W in all; everything else takes up 1.35 W.
+              Kirchhoff's laws hold exactly at every junction and round every loop.
+        "#]],
     );
 }
 
@@ -139,38 +139,38 @@ fn one_case_alone() {
         PIER,
         &options,
         expect![[r#"
-        Pier lamps  (quay.ohmline), case "one lamp out"
-          with L2 = open
-          1 error reported; what could be solved is shown.
+            Pier lamps  (quay.ohmline), case "one lamp out"
+              with L2 = open
+              1 error reported; what could be solved is shown.
 
-        Asked for
-          current through L1   237 mA   in "one lamp out"
+            Asked for
+              current through L1   237 mA   in "one lamp out"
 
-        Every element
-          name   kind        value   current   voltage       power
-          B1     battery     4.5 V    237 mA    4.50 V     1.07 W
-          S1     switch     closed    237 mA    0    V     0    W
-          R1     resistor    9   Ω    237 mA    2.13 V   505    mW
-          L1     lamp       10   Ω    237 mA    2.37 V   561    mW
-          L2     lamp       15   Ω      0 A     2.37 V     0    W    open in this case
+            Every element
+              name   kind        value   current   voltage     power
+              B1     battery     4.5 V    237 mA    4.50 V   1.07  W
+              S1     switch     closed    237 mA    0    V   0     W
+              R1     resistor    9   Ω    237 mA    2.13 V   0.505 W
+              L1     lamp       10   Ω    237 mA    2.37 V   0.561 W
+              L2     lamp       15   Ω      0 A     2.37 V   0     W   open in this case
 
-          junction   potential
-          @fork         2.37 V
-          @join         0    V
+              junction   potential
+              @fork         2.37 V
+              @join         0    V
 
-        In series: one current
-          B1, S1, R1, L1
+            In series: one current
+              B1, S1, R1, L1
 
-        In parallel: the same two points
-          none
+            In parallel: the same two points
+              none
 
-        Reference: the point at 0 V
-          @join (as declared)
+            Reference: the point at 0 V
+              @join (as declared)
 
-        Check
-          Batteries and sources deliver 1.07 W in all; everything else takes up 1.07 W.
-          Kirchhoff's laws hold exactly at every junction and round every loop.
-    "#]],
+            Check
+              Batteries and sources deliver 1.07 W in all; everything else takes up 1.07 W.
+              Kirchhoff's laws hold exactly at every junction and round every loop.
+        "#]],
     );
 }
 
@@ -238,49 +238,49 @@ measured voltage across L1 = 11.7 V within 2%
         text,
         &Options::default(),
         expect![[r#"
-        Quay, everything at once  (quay.ohmline)
+            Quay, everything at once  (quay.ohmline)
 
-        Every element
-          name    kind               value     current     voltage        power
-          B1      battery          12   V    440    mA    11.8  V       5.18 W    internal 500 mΩ
-          G1      source           20   mA    20.0  mA   -11.0  V    -221    mW   takes power up
-          A1      ammeter            ideal   440    mA     0    V       0    W
-          V1      voltmeter        10   MΩ     1.10 µA    11.0  V      12.2  µW
-          L1      lamp             28.8 Ω    409    mA    11.8  V       4.82 W    rated 5 W at 12 V
-          F1      fuse              2   A    440    mA     0    V       0    W
-          C1      electrolytic      4.7 mF     0    A      6.62 V       0    W    charge 31.1 mC, energy 103 mJ
-          K1      inductor         12   mH    31.0  mA    46.6  mV      1.44 mW   resistance 1.5 Ω, energy 5.78 µJ
-          D1      diode           700   mV    31.0  mA   700    mV     21.7  mW   conducting
-          X1      changeover          on a    31.0  mA     0    V       0    W    into common 31.0 mA, into a -31.0 mA, into b 0 A
-          P1      potentiometer     1   kΩ                            122    mW   at 40%, into a 11.0 mA, into b -11.0 mA, into wiper 0 A
-          R1      resistor        333.3 mΩ     0    A      0    V       0    W
-          Spare   resistor          4.7 kΩ                                        not placed in any path
+            Every element
+              name    kind                 value     current      voltage       power
+              B1      battery         12      V    440    mA    11.8   V     5.18  W    internal 0.5 Ω
+              G1      source          20      mA    20.0  mA   -11.0   V    -0.221 W    takes power up
+              A1      ammeter              ideal   440    mA     0     V     0     W
+              V1      voltmeter       10      MΩ     1.10 µA    11.0   V    12.2   µW
+              L1      lamp            28.8    Ω    409    mA    11.8   V     4.82  W    rated 5 W at 12 V
+              F1      fuse             2      A    440    mA     0     V     0     W
+              C1      electrolytic     4.7    mF     0    A      6.62  V     0     W    charge 31.1 mC, energy 103 mJ
+              K1      inductor        12      mH    31.0  mA    46.6   mV    1.44  mW   resistance 1.5 Ω, energy 5.78 µJ
+              D1      diode            0.7    V     31.0  mA     0.700 V    21.7   mW   conducting
+              X1      changeover            on a    31.0  mA     0     V     0     W    into common 31.0 mA, into a -31.0 mA, into b 0 A
+              P1      potentiometer    1      kΩ                             0.122 W    at 40%, into a 11.0 mA, into b -11.0 mA, into wiper 0 A
+              R1      resistor         0.3333 Ω      0    A      0     V     0     W
+              Spare   resistor         4.7    kΩ                                        not placed in any path
 
-          junction   potential
-          @bar          11.8 V
-          @rail          0   V
-          @mid          11.0 V
+              junction   potential
+              @bar          11.8 V
+              @rail          0   V
+              @mid          11.0 V
 
-        Measured
-          quantity              read   predicted
-          voltage across L1   11.7 V      11.8 V   agrees
+            Measured
+              quantity              read   predicted
+              voltage across L1   11.7 V      11.8 V   agrees
 
-        In series: one current
-          B1, A1, F1
-          K1, D1, X1 (common to a)
+            In series: one current
+              B1, A1, F1
+              K1, D1, X1 (common to a)
 
-        In parallel: the same two points
-          B1, L1 (between @bar and @rail)
-          G1, V1 (between @rail and @mid)
-          C1, P1 (wiper to b)
+            In parallel: the same two points
+              B1, L1 (between @bar and @rail)
+              G1, V1 (between @rail and @mid)
+              C1, P1 (wiper to b)
 
-        Reference: the point at 0 V
-          @rail (chosen here; `reference POINT` sets another)
+            Reference: the point at 0 V
+              @rail (chosen here; `reference POINT` sets another)
 
-        Check
-          Batteries and sources deliver 4.96 W in all; everything else takes up 4.96 W.
-          Kirchhoff's laws hold exactly at every junction and round every loop.
-    "#]],
+            Check
+              Batteries and sources deliver 4.96 W in all; everything else takes up 4.96 W.
+              Kirchhoff's laws hold exactly at every junction and round every loop.
+        "#]],
     );
 }
 

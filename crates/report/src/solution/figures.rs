@@ -1,7 +1,6 @@
 //! Numbers of a worked solution as they are shown, and what of them is rounded.
 
 use malachite::Rational;
-use ohmline_circuit::Unit;
 use ohmline_circuit::quantity::{Number, Style, read_literal, show};
 use ohmline_worked::{Equation, Figure, Line, Piece};
 
@@ -18,24 +17,9 @@ pub(super) fn figure(figure: &Figure, style: Style) -> String {
 fn plain(figure: &Figure, style: Style) -> String {
     match style {
         Style::Fraction => show(&Number::exact(figure.value.clone()), figure.unit, style),
-        Style::Digits(_) if figure.given => {
-            below_one(figure).unwrap_or_else(|| amounts::declared(&figure.value, figure.unit))
-        }
+        Style::Digits(_) if figure.given => amounts::declared(&figure.value, figure.unit),
         Style::Digits(_) => show(&Number::exact(figure.value.clone()), figure.unit, style),
     }
-}
-
-/// A given voltage or resistance a little below one as people write it: `0.5 Ω` rather than `500 mΩ`.
-fn below_one(figure: &Figure) -> Option<String> {
-    let symbol = match figure.unit {
-        Unit::Ohm => "Ω",
-        Unit::Volt => "V",
-        _ => return None,
-    };
-    let thousandths = &figure.value * Rational::from(1000);
-    let whole = i64::try_from(&thousandths).ok().filter(|whole| (10..1000).contains(whole))?;
-    let digits = format!("{whole:03}");
-    Some(format!("0.{} {symbol}", digits.trim_end_matches('0')))
 }
 
 /// The value that stands there for a reader: what `text` says, as a number.
