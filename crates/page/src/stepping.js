@@ -64,8 +64,14 @@
     }
   };
 
+  // A drawing that is too wide shrinks while it can still be read, and is then pushed sideways.
+  const smallest = 0.65;
+
   // What is drawn on the stage can be reached by the keyboard.
   const reach = () => {
+    for (const svg of document.querySelectorAll(".stage svg")) {
+      svg.style.minWidth = `${Math.round(smallest * svg.width.baseVal.value)}px`;
+    }
     for (const part of document.querySelectorAll(".stage [data-element]")) {
       part.setAttribute("tabindex", "0");
       part.setAttribute("role", "button");
