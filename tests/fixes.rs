@@ -1,5 +1,7 @@
-//! Every quick fix of every diagnostic, over the examples of the rules, the samples of mistakes, and published circuits that are damaged at
-//! random: it removes what it is for, and brings no new error.
+//! Every fix that is offered for any finding, over the examples of the rules, the samples of mistakes, files full of mistakes, and published
+//! circuits that are damaged at random: it removes what it is for and makes no new error, whether it is safe or asks, the likeliest or not.
+//!
+//! What counts as a new error is told here from the lines of the text alone, and not as `ohmline_analysis::trial` tells it.
 
 #![allow(clippy::print_stderr, reason = "what was tried is shown when asked for")]
 
@@ -13,10 +15,11 @@ use std::path::Path;
 use std::sync::Arc;
 
 use harness::{Random, root};
-use ohmline_analysis::{Analysis, FileSystem, Settings, analyze, load};
+use ohmline_analysis::{Analysis, FileSystem, Settings, analyze, load, trial};
 use ohmline_lint::registry::all_metas;
+use ohmline_lint::{allow, words};
 use ohmline_syntax::lexer::{TokenKind, tokens};
-use ohmline_syntax::{Diagnostic, FileId, Fix, Safety, Severity, parse};
+use ohmline_syntax::{Diagnostic, FileId, Fix, Safety, Severity, Span, parse};
 
 /// The files of a folder.
 struct Folder;
@@ -31,15 +34,23 @@ impl FileSystem for Folder {
     }
 }
 
+/// What is found in a text, with every fix that a rule has thought of.
 fn analysis(path: Option<&Path>, text: &str) -> Analysis {
     analyze(load("text.ohmline", path, Arc::new(parse(text)), &Folder), &Settings::default())
 }
 
-/// The text with the edits of a fix made; `None` where it edits another file.
-fn mended(text: &str, fix: &Fix) -> Option<String> {
+/// The same with the fixes that are offered.
+fn settled(path: Option<&Path>, text: &str) -> Analysis {
+    let mut found = analysis(path, text);
+    trial::settle(&mut found, &Settings::default(), &Folder);
+    found
+}
+
+/// The text with the edits of a fix made, and where they are then; `None` where it edits another file.
+fn mended(text: &str, fix: &Fix) -> Option<(String, Vec<Span>)> {
     let mut edits: Vec<_> = fix.edits.iter().collect();
     edits.sort_by_key(|edit| edit.at.span);
-    let (mut out, mut from) = (String::new(), 0);
+    let (mut out, mut from, mut written) = (String::new(), 0, Vec::new());
     for edit in edits {
         if edit.at.file != FileId::MAIN {
             return None;
@@ -47,10 +58,11 @@ fn mended(text: &str, fix: &Fix) -> Option<String> {
         let range = edit.at.span.range();
         assert!(range.start >= from, "the edits of {:?} overlap", fix.title);
         out += &text[from..range.start];
+        written.push(Span::new(out.len() as u32, (out.len() + edit.text.len()) as u32));
         out += &edit.text;
         from = range.end;
     }
-    Some(out + &text[from..])
+    Some((out + &text[from..], written))
 }
 
 /// Where a place of a text is after a fix.
@@ -59,75 +71,159 @@ fn moved(fix: &Fix, place: u32) -> u32 {
     before.fold(place, |place, edit| place + edit.text.len() as u32 - edit.at.span.len())
 }
 
-/// How often each thing is said, of those that `fits`.
-fn said(found: &Analysis, fits: impl Fn(&Diagnostic) -> bool) -> BTreeMap<(&str, &str), usize> {
-    let mut count = BTreeMap::new();
-    for own in found.diagnostics.iter().filter(|own| own.allowed.is_none() && fits(own)) {
-        *count.entry((own.rule, own.message.as_str())).or_default() += 1;
+fn errors(found: &Analysis) -> Vec<&Diagnostic> {
+    found.diagnostics.iter().filter(|own| own.severity == Severity::Error).collect()
+}
+
+/// The number of the line of a place.
+fn line_of(text: &str, place: u32) -> usize {
+    text[..place as usize].matches('\n').count()
+}
+
+/// The errors after a fix that were not said before, in the same words, nor of the same line of text by the same rule.
+fn fresh<'d>(text: &str, before: &Analysis, new: &str, after: &'d Analysis) -> Vec<&'d Diagnostic> {
+    let line = |text: &str, own: &Diagnostic| match own.primary.at.file {
+        FileId::MAIN => text.lines().nth(line_of(text, own.primary.at.span.start)).unwrap_or("").to_owned(),
+        other => format!("{other:?} {}", own.primary.at.span.start),
+    };
+    let mut words: BTreeMap<(&str, &str), usize> = BTreeMap::new();
+    let mut lines: BTreeMap<(&str, String), usize> = BTreeMap::new();
+    for own in errors(before) {
+        *words.entry((own.rule, own.message.as_str())).or_default() += 1;
+        *lines.entry((own.rule, line(text, own))).or_default() += 1;
     }
-    count
+    let mut left = errors(after);
+    left.retain(|own| {
+        let said = words.get_mut(&(own.rule, own.message.as_str())).filter(|left| **left > 0);
+        let said = said.or(lines.get_mut(&(own.rule, line(new, own))).filter(|left| **left > 0));
+        said.map(|left| *left -= 1).is_none()
+    });
+    left
 }
 
-fn lines(found: &Analysis, severity: Severity) -> String {
-    said(found, |own| own.severity == severity)
-        .keys()
-        .map(|(rule, message)| format!("    {rule}: {message}\n"))
-        .collect()
+/// What is tried: a fix of a finding of a text, and what comes of it.
+struct Try<'a> {
+    path: Option<&'a Path>,
+    text: &'a str,
+    before: &'a Analysis,
+    fix: &'a Fix,
+    new: &'a str,
+    written: &'a [Span],
+    after: &'a Analysis,
 }
 
-/// Guesses that only the rest of the text could tell right from wrong, which who reads a single statement does not see. The server tries
-/// such a fix before it offers it; see `tests/lsp_actions.rs`.
-const GUESSES: &[(&str, &str)] = &[
-    ("missing-comma", "a word behind a name may be a further name"),
-    ("misplaced-unit", "a name may stand where a number was meant"),
-    ("missing-quotes", "what follows `circuit` may be no title"),
-    ("missing-wire", "a word in a path may be half of another"),
-    ("unknown-name", "the nearest name may be placed further down"),
-];
+impl Try<'_> {
+    /// Lines that are mended: those that are edited and in which something could not be read.
+    fn mended_lines(&self) -> BTreeSet<usize> {
+        let reading = errors(self.before).into_iter().filter(|own| !allow::can_be_allowed(own.rule));
+        let unread: BTreeSet<usize> = reading.map(|own| line_of(self.text, own.primary.at.span.start)).collect();
+        let edited = self
+            .fix
+            .edits
+            .iter()
+            .flat_map(|edit| line_of(self.text, edit.at.span.start)..=line_of(self.text, edit.at.span.end));
+        // What is put behind a line may stand at the start of the next.
+        edited.flat_map(|line| [line.saturating_sub(1), line]).filter(|line| unread.contains(line)).collect()
+    }
+
+    /// Why an error that was not there is none that the fix has made; `None` where it is.
+    fn excuse(&self, own: &Diagnostic) -> Option<&'static str> {
+        let at = own.primary.at;
+        let safe = self.fix.safety == Safety::Safe;
+        let lines = self.mended_lines();
+        let written = self.written.iter().any(|own| own.start <= at.span.start && at.span.end <= own.end);
+        if lines.is_empty() || written && at.file == FileId::MAIN {
+            return None;
+        }
+        let line = line_of(self.new, at.span.start);
+        let text = self.new.lines().nth(line).unwrap_or("");
+        let reading = !allow::can_be_allowed(own.rule);
+        if !reading && text.trim_start().starts_with("claim") {
+            let context = self.before.context();
+            let all = (0..self.before.circuit.claims.len()).map(|index| words::claim(&context, index));
+            let slice = |claim: &words::ClaimAnswer| self.text.get(claim.stmt.span.range()).unwrap_or("").to_owned();
+            let held = all.filter(|claim| text.contains(&slice(claim))).any(|claim| claim.holds == Some(true));
+            return (!held).then_some("a claim that could not be judged");
+        }
+        // Lines that come in between move the mended one.
+        let grown = self.new.matches('\n').count() as i64 - self.text.matches('\n').count() as i64;
+        let here = lines.iter().any(|own| (0..=grown.max(0)).any(|more| *own as i64 + more == line as i64));
+        let form_is_right =
+            self.after.sources.files[0].tree.problems().all(|(stmt, _)| line_of(self.new, stmt.offset) != line);
+        if here && (safe || !reading || form_is_right) {
+            return Some("the next mistake of the line");
+        }
+        if !reading && safe {
+            return Some("what the author wrote contradicts the circuit");
+        }
+        let rest: String = self
+            .text
+            .split_inclusive('\n')
+            .enumerate()
+            .map(|(number, line)| if lines.contains(&number) { "\n" } else { line })
+            .collect();
+        let without = analysis(self.path, &rest);
+        let there = errors(&without).iter().any(|other| other.rule == own.rule && other.message == own.message);
+        (there && (safe || !reading)).then_some("no matter of how the line is mended")
+    }
+}
 
 /// What was tried, and what came of it.
 #[derive(Default)]
 struct Tally {
     fixes: usize,
-    /// Guesses that were wrong.
-    guessed: usize,
+    /// Fixes that rules thought of, and that are not offered.
+    withheld: usize,
     rules: BTreeMap<&'static str, usize>,
+    excused: BTreeMap<&'static str, usize>,
     /// Fixes after which there was one warning more.
     warned: BTreeMap<String, usize>,
     wrong: BTreeMap<String, (usize, String)>,
+    /// Texts with some errors; of these, those of which a fix makes texts without any; of these, those of which such a fix is withheld.
+    texts: usize,
+    cured: usize,
+    missed: usize,
 }
 
 impl Tally {
-    fn fail(&mut self, what: &str, rule: &str, fix: &Fix, text: &str, new: &str, after: &Analysis) {
-        let own = self.wrong.entry(format!("{what}: {rule}, {:?}", shape(&fix.title))).or_default();
-        own.0 += 1;
-        if own.1.is_empty() {
-            let _ = write!(own.1, "{text}  becomes, by {:?}\n{new}  with\n", fix.title);
-            own.1 += &lines(after, Severity::Error);
-            own.1 += &lines(after, Severity::Warning);
+    fn fail(&mut self, what: &str, rule: &str, own: &Try<'_>) {
+        let count = self.wrong.entry(format!("{what}: {rule}, {:?}", shape(&own.fix.title))).or_default();
+        count.0 += 1;
+        if count.1.is_empty() {
+            let list = |found: &Analysis| -> String {
+                let said = found.diagnostics.iter().filter(|said| said.severity <= Severity::Warning);
+                said.map(|said| format!("    {} {}: {}\n", said.severity.word(), said.rule, said.message)).collect()
+            };
+            let (title, text, new) = (&own.fix.title, own.text, own.new);
+            let _ = write!(count.1, "{text}{}  becomes, by {title:?}\n{new}{}", list(own.before), list(own.after));
         }
     }
 
-    /// Tries every fix of every diagnostic of a text.
+    /// Tries every fix of every finding of a text that is offered, and says of those that are not whether they would mend all.
     fn try_all(&mut self, path: Option<&Path>, text: &str) {
-        let before = analysis(path, text);
-        let errors = said(&before, |own| own.severity == Severity::Error);
-        let warnings = said(&before, |own| own.severity == Severity::Warning).values().sum::<usize>();
-        let mut tried = BTreeSet::new();
-        for found in before.diagnostics.iter().filter(|found| found.allowed.is_none()) {
-            for (number, fix) in found.fixes.iter().enumerate() {
-                let Some(new) = mended(text, fix) else { continue };
-                // Of several of one sort in a text, one.
-                if !tried.insert((found.rule, shape(&fix.title))) {
-                    continue;
-                }
+        let before = settled(path, text);
+        let all = analysis(path, text);
+        let count = |found: &Analysis| found.diagnostics.iter().map(|own| own.fixes.len()).sum::<usize>();
+        self.withheld += count(&all) - count(&before);
+        // One fix cures no more.
+        let broken = (1..=6).contains(&errors(&before).len());
+        let cures = |fix: &Fix| mended(text, fix).is_some_and(|(new, _)| errors(&analysis(path, &new)).is_empty());
+        if broken && count(&all) > 0 {
+            self.texts += 1;
+            let cured = all.diagnostics.iter().flat_map(|own| &own.fixes).any(cures);
+            let offered = before.diagnostics.iter().flat_map(|own| &own.fixes).any(cures);
+            self.cured += usize::from(cured);
+            self.missed += usize::from(cured && !offered);
+        }
+        let warnings =
+            |found: &Analysis| found.diagnostics.iter().filter(|own| own.severity == Severity::Warning).count();
+        for found in &before.diagnostics {
+            for fix in &found.fixes {
+                let Some((new, written)) = mended(text, fix) else { continue };
+                let after = analysis(path, &new);
+                let own = Try { path, text, before: &before, fix, new: &new, written: &written, after: &after };
                 self.fixes += 1;
                 *self.rules.entry(found.rule).or_default() += 1;
-                if new == text {
-                    self.fail("changes nothing", found.rule, fix, text, &new, &before);
-                    continue;
-                }
-                let after = analysis(path, &new);
                 // The same words at the same place; what is said of another place is another finding.
                 let place = moved(fix, found.primary.at.span.start);
                 let stays = after.diagnostics.iter().any(|own| {
@@ -137,56 +233,40 @@ impl Tally {
                         && own.primary.at.file == found.primary.at.file
                         && own.primary.at.span.start == place
                 });
-                if stays {
-                    self.fail("stays", found.rule, fix, text, &new, &after);
+                if new == text || stays {
+                    self.fail("stays", found.rule, &own);
                 }
-                // A line that can be read at last may have a further mistake; but no fix leaves more errors than it found.
-                let now = said(&after, |own| own.severity == Severity::Error);
-                // What was no error gives no reason for one; but a change of the circuit, for which the author is asked, may make what
-                // was claimed of it false.
-                let asks = fix.safety == Safety::Asks;
-                let count = |errors: &BTreeMap<(&str, &str), usize>| {
-                    errors
-                        .iter()
-                        .filter(|(own, _)| !(asks && own.0 == "false-claim"))
-                        .map(|(_, count)| count)
-                        .sum::<usize>()
-                };
-                let worse = count(&now) > count(&errors);
-                let new_one = |own: &&(&str, &str)| !(errors.contains_key(*own) || asks && own.0 == "false-claim");
-                let fresh = found.severity != Severity::Error && now.keys().any(|own| new_one(&own));
-                // Of several readings the likeliest comes first; the others are for the author to choose.
-                let guess = asks && number > 0 || GUESSES.iter().any(|(rule, _)| *rule == found.rule);
-                self.guessed += usize::from((worse || fresh) && guess);
-                if (worse && found.severity == Severity::Error || fresh) && !guess {
-                    self.fail("makes an error", found.rule, fix, text, &new, &after);
+                for error in fresh(text, &before, &new, &after) {
+                    match own.excuse(error) {
+                        Some(why) => *self.excused.entry(why).or_default() += 1,
+                        None => self.fail(&format!("makes {}", error.rule), found.rule, &own),
+                    }
                 }
-                let warned = said(&after, |own| own.severity == Severity::Warning).values().sum::<usize>();
-                if warned > warnings + usize::from(found.severity == Severity::Error) {
+                if warnings(&after) > warnings(&before) + usize::from(found.severity == Severity::Error) {
                     *self.warned.entry(format!("{}, {:?}", found.rule, shape(&fix.title))).or_default() += 1;
                     if fix.safety == Safety::Safe && found.severity != Severity::Error {
-                        self.fail("safe and warned of", found.rule, fix, text, &new, &after);
+                        self.fail("safe and warned of", found.rule, &own);
                     }
                 }
             }
         }
     }
 
-    /// What came of it, in a line; and after which fixes there was a warning more.
-    fn sum(&self, of: &str) {
-        let (fixes, rules, guessed) = (self.fixes, self.rules.len(), self.guessed);
-        eprintln!("{of}: {fixes} fixes of {rules} rules, {guessed} wrong guesses");
+    /// Says what came of it, and fails when anything is wrong.
+    fn settle(&self, of: &str) {
+        let Self { fixes, withheld, texts, cured, missed, excused, .. } = self;
+        eprintln!("{of}: {fixes} fixes of {} rules, {withheld} withheld; uncovered: {excused:?}", self.rules.len());
+        eprintln!("  of {texts} texts with some errors one fix cures {cured}, of which {missed} are not offered it");
         for (what, times) in &self.warned {
             eprintln!("  a warning more after {what}, {times} times");
         }
-    }
-
-    fn report(&self) -> String {
-        let mut out = String::new();
+        let mut report = String::new();
         for (what, (times, example)) in &self.wrong {
-            let _ = write!(out, "== {what}, {times} times\n{example}\n");
+            let _ = write!(report, "== {what}, {times} times\n{example}\n");
         }
-        out
+        assert!(report.is_empty(), "{report}");
+        // What is withheld is never what mends the text.
+        assert_eq!(*missed, 0, "{of}");
     }
 }
 
@@ -201,9 +281,10 @@ fn fixes_of_rule_examples() {
     for meta in all_metas() {
         tally.try_all(None, meta.bad);
     }
-    tally.sum("examples of rules");
-    assert!(tally.wrong.is_empty(), "{}", tally.report());
+    tally.settle("examples of rules");
     assert!(tally.rules.len() > 50, "{:?}", tally.rules);
+    // Each is there to show what its fix does.
+    assert!(tally.withheld * 10 < tally.fixes, "{} withheld", tally.withheld);
 }
 
 #[test]
@@ -216,8 +297,7 @@ fn fixes_of_the_samples_of_mistakes() {
             tally.try_all(Some(&path), &std::fs::read_to_string(&path).expect("readable"));
         }
     }
-    tally.sum("samples of mistakes");
-    assert!(tally.wrong.is_empty(), "{}", tally.report());
+    tally.settle("samples of mistakes");
     assert!(tally.rules.len() > 50, "{:?}", tally.rules);
 }
 
@@ -319,12 +399,28 @@ fn sound(case: &case::Case) -> Option<String> {
         }
         _ => asked,
     };
-    let errors = said(&analysis(None, &text), |own| own.severity == Severity::Error).len();
-    (errors == 0 && text.len() < 3000).then_some(text)
+    (errors(&analysis(None, &text)).is_empty() && text.len() < 3000).then_some(text)
 }
 
 /// How often each published circuit is damaged.
-const TIMES: usize = 4;
+const TIMES: usize = 8;
+
+/// A published circuit with mistakes in it: one, two, or several slips in one line.
+fn worse(text: &str, number: usize, random: &mut Random) -> String {
+    match number % 4 {
+        0 => damaged(&damaged(text, random), random),
+        1 => {
+            let mut lines: Vec<String> = text.lines().map(str::to_owned).collect();
+            let at = random.below(lines.len());
+            for _ in 0..3 {
+                let (from, to) = *random.pick(SWAPS);
+                lines[at] = if from == "\n" { lines[at].clone() } else { lines[at].replacen(from, to, 1) };
+            }
+            lines.join("\n") + "\n"
+        }
+        _ => damaged(text, random),
+    }
+}
 
 #[test]
 fn fixes_of_published_circuits_that_are_damaged() {
@@ -332,17 +428,11 @@ fn fixes_of_published_circuits_that_are_damaged() {
     let mut random = Random::new(11);
     for case in case::cases() {
         let Some(text) = sound(&case) else { continue };
-        for _ in 0..TIMES {
-            let mut worse = damaged(&text, &mut random);
-            if random.below(3) == 0 {
-                worse = damaged(&worse, &mut random);
-            }
-            tally.try_all(None, &worse);
+        for number in 0..TIMES {
+            tally.try_all(None, &worse(&text, number, &mut random));
         }
     }
-    tally.sum("published circuits, damaged");
-    assert!(tally.wrong.is_empty(), "{}", tally.report());
-    assert!(tally.fixes > 250 && tally.rules.len() > 30, "{} fixes: {:?}", tally.fixes, tally.rules);
-    // Most guesses are right.
-    assert!(tally.guessed * 20 < tally.fixes, "{} wrong guesses of {} fixes", tally.guessed, tally.fixes);
+    tally.settle("published circuits, damaged");
+    assert!(tally.fixes > 300 && tally.rules.len() > 30, "{} fixes: {:?}", tally.fixes, tally.rules);
+    assert!(tally.cured * 5 > tally.texts * 2, "one fix cures {} of {} texts", tally.cured, tally.texts);
 }

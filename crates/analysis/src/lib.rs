@@ -7,6 +7,7 @@
 mod limit;
 pub mod load;
 pub mod markdown;
+pub mod trial;
 
 use std::sync::Arc;
 

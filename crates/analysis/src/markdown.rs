@@ -98,6 +98,18 @@ impl Around {
         }
     }
 
+    /// The text of the block once the document around it has been edited inside of it. `block` is its text before.
+    pub fn read_again(&self, block: &str, before: &str, document: &str) -> String {
+        let mut text = block.get(..self.span.start as usize).unwrap_or("").to_owned();
+        let end = (self.span.end as usize + document.len()).saturating_sub(before.len());
+        for line in lines(document.get(self.span.start as usize..end).unwrap_or("")) {
+            let lead = self.lead_of(line.trim_end_matches(['\r', '\n']));
+            blank_into(&mut text, &line[..lead]);
+            text.push_str(&line[lead..]);
+        }
+        text
+    }
+
     /// The block as a file of its own, without what it stands in.
     pub fn alone(&self, document: &str) -> Alone {
         let mut alone = Alone { text: String::new(), lines: Vec::new() };

@@ -46,6 +46,7 @@ pub use context::{Context, judge};
 pub use evidence::{Told, evidence};
 pub use facts::Facts;
 pub use limits::Limits;
+pub use merge::MOST_OF_A_RULE;
 pub use registry::{Group, Meta, RULES, Rule, all_metas, meta};
 pub use settings::{Level, Levels, Settings};
 pub use states::AS_DRAWN;

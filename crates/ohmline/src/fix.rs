@@ -1,21 +1,23 @@
 //! `ohmline fix`
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 use ohmline_analysis::Analysis;
+use ohmline_analysis::trial::{Chosen, Outcome, Taken, Trial, that_fit};
 use ohmline_report::Tone;
 use ohmline_syntax::{Diagnostic, Edit, FileId, Fix, Safety, Severity};
 
 use crate::Status;
 use crate::cli::FixArgs;
-use crate::input::{self, Failure};
+use crate::disk::Disk;
+use crate::input::{self, Failure, Fixes};
 use crate::settings::{Chooser, is_settings};
 use crate::terminal::Terminal;
 use crate::write::replace;
 
-/// Rounds after which a fix that brings another without end is given up.
-const ROUNDS: usize = 20;
+/// Rounds after which fixes that bring others without end are given up. Of a rule that finds much, a thousand are mended in each.
+const ROUNDS: usize = 200;
 
 /// What was done to a file.
 struct Done {
@@ -108,53 +110,52 @@ fn errors(circuits: &[Analysis]) -> usize {
     findings(circuits).filter(|found| found.severity == Severity::Error).count()
 }
 
-/// Applies fixes until none is left: in each round those that do not touch each other. A round that would make a new error is not taken.
+/// Applies fixes until none is left that can be: in each round as many as go together without a new error, the safe ones first.
 fn mend(file: &Path, old: &str, all: bool, settings: &Chooser) -> Result<Done, String> {
-    let look = |text: &str| {
-        input::analyses_of(file, text, settings).map_err(|failure| match failure {
+    let look = |text: &str, fixes: Fixes| {
+        input::analyses_of(file, text, settings, fixes).map_err(|failure| match failure {
             Failure::Unreadable(why) => why,
             Failure::Fault => String::new(),
         })
     };
+    let own = settings.of(file);
     let mut text = old.to_owned();
-    let mut circuits = look(&text)?;
+    let mut circuits = look(&text, Fixes::Tried)?;
     let mut titles: BTreeMap<String, usize> = BTreeMap::new();
-    let mut refused: Vec<String> = Vec::new();
+    let mut seen = BTreeSet::from([text.clone()]);
     for _ in 0..ROUNDS {
-        let mut chosen: Vec<&Fix> = Vec::new();
-        let mut edits: Vec<&Edit> = Vec::new();
-        for found in findings(&circuits) {
-            let Some(fix) = wanted(found, all).filter(|fix| !refused.contains(&fix.title)) else { continue };
-            let apart = |own: &Edit| {
-                edits.iter().all(|other| own.at.span.end < other.at.span.start || other.at.span.end < own.at.span.start)
+        let safe = chosen(&circuits, |found| wanted(found, Safety::Safe));
+        let rounds = [safe, if all { chosen(&circuits, |found| wanted(found, Safety::Asks)) } else { Vec::new() }];
+        let mut taken = None;
+        let mut made = Vec::new();
+        for round in rounds {
+            let mut fits = |some: &[(usize, Chosen<'_>)]| {
+                let new = with_edits(&text, some.iter().flat_map(|(_, (_, fix))| &fix.edits).collect());
+                let Ok(next) = look(&new, Fixes::Untried) else { return false };
+                let fits = next.len() == circuits.len()
+                    && circuits.iter().zip(&next).enumerate().all(|(at, (analysis, next))| {
+                        let mine = some.iter().filter(|(circuit, _)| *circuit == at).map(|(_, own)| *own);
+                        let disk = Disk::default();
+                        let trial = Trial::new(analysis, &own.settings, &disk);
+                        trial.outcome_in(&mine.collect::<Vec<_>>(), next) != Outcome::Fails
+                    });
+                if fits {
+                    taken = Some(new);
+                }
+                fits
             };
-            if fix.edits.iter().all(apart) {
-                edits.extend(&fix.edits);
-                chosen.push(fix);
+            made = that_fit(&round, &mut fits);
+            if !made.is_empty() {
+                break;
             }
         }
-        if chosen.is_empty() {
-            break;
-        }
-        let new = with_edits(&text, edits);
-        let next = look(&new)?;
-        if errors(&next) > errors(&circuits) {
-            // One of them at least is not what was meant: they are tried one by one.
-            let first = chosen[0];
-            let alone = with_edits(&text, first.edits.iter().collect());
-            let only = look(&alone)?;
-            if errors(&only) > errors(&circuits) {
-                refused.push(first.title.clone());
-                continue;
-            }
-            *titles.entry(first.title.clone()).or_default() += 1;
-            (text, circuits) = (alone, only);
-            continue;
-        }
-        for fix in &chosen {
+        // Two rules that want opposite things would go on for ever.
+        let Some(new) = taken.filter(|new| seen.insert(new.clone())) else { break };
+        for (_, (_, fix)) in made {
             *titles.entry(fix.title.clone()).or_default() += 1;
         }
-        (text, circuits) = (new, next);
+        circuits = look(&new, Fixes::Tried)?;
+        text = new;
     }
     let asks = |found: &&Diagnostic| {
         found.fixes.first().is_some_and(|fix| fix.safety == Safety::Asks) && found.severity < Severity::Info
@@ -164,12 +165,24 @@ fn mend(file: &Path, old: &str, all: bool, settings: &Chooser) -> Result<Done, S
     Ok(Done { text, titles, asking, errors })
 }
 
-/// The fix of a finding that is to be applied: the likeliest, if it is safe or everything is wanted. Hints are left alone, and so are
-/// edits of other files.
-fn wanted(found: &Diagnostic, all: bool) -> Option<&Fix> {
+/// For each finding the fix that is wanted, with the number of its circuit; of fixes that touch each other the first.
+fn chosen<'a>(
+    circuits: &'a [Analysis],
+    wanted: impl Fn(&'a Diagnostic) -> Option<&'a Fix>,
+) -> Vec<(usize, Chosen<'a>)> {
+    let mut taken = Taken::default();
+    let all =
+        circuits.iter().enumerate().flat_map(|(at, circuit)| circuit.diagnostics.iter().map(move |own| (at, own)));
+    let with_fix = all.filter_map(|(at, found)| Some((at, (found, wanted(found)?))));
+    with_fix.filter(|(_, (_, fix))| taken.take(&fix.edits)).collect()
+}
+
+/// The fix of a finding that is to be applied: the likeliest, if it is so safe. Hints are not mended by guessing, and other files are left
+/// alone.
+fn wanted(found: &Diagnostic, safety: Safety) -> Option<&Fix> {
     let fix = found.fixes.first()?;
     let own = fix.edits.iter().all(|edit| edit.at.file == FileId::MAIN);
-    let take = fix.safety == Safety::Safe || all && found.severity <= Severity::Warning;
+    let take = fix.safety == safety && (safety == Safety::Safe || found.severity <= Severity::Warning);
     (own && take && !fix.edits.is_empty()).then_some(fix)
 }
 

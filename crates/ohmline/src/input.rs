@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use ohmline_analysis::markdown::{blocks, is_markdown};
-use ohmline_analysis::{Analysis, analyze, load};
+use ohmline_analysis::{Analysis, analyze, load, trial};
 use ohmline_syntax::tree::StmtKind;
 
 use crate::disk::Disk;
@@ -36,6 +36,15 @@ pub enum Failure {
     Fault,
 }
 
+/// Whether the fixes of an analysis are those to be offered, or all that rules have thought of.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub enum Fixes {
+    /// To be offered.
+    Tried,
+    /// For those who do not look at them.
+    Untried,
+}
+
 /// Whether a file is a Markdown document: each fenced block of circuit in it is a file of its own.
 pub fn is_document(file: &Path) -> bool {
     !is_stdin(file) && is_markdown(&file.to_string_lossy())
@@ -53,7 +62,7 @@ pub fn analyses(file: &Path, settings: &Chooser) -> Result<Vec<Analysis>, Failur
         return Ok(vec![analysis(file, settings)?]);
     }
     let text = ohmline_files::read_named(file).map_err(Failure::Unreadable)?;
-    in_document(file, &text.text, text.oddity, settings)
+    in_document(file, &text.text, text.oddity, settings, Fixes::Tried)
 }
 
 /// The circuits that a command is about: those of [`analyses`], of which there is at least one, or the one of this number, from 1.
@@ -103,12 +112,13 @@ fn in_document(
     text: &str,
     oddity: Option<ohmline_files::Oddity>,
     settings: &Chooser,
+    fixes: Fixes,
 ) -> Result<Vec<Analysis>, Failure> {
     let settings = settings.of(file);
     let (name, path) = (name(file), std::path::absolute(file).ok());
     let disk = Disk::default();
     let of = |block: &ohmline_analysis::markdown::Block| {
-        let mut analysis = analyzed(&name, path.as_deref(), &block.text, oddity, &disk, &settings.settings)?;
+        let mut analysis = analyzed(&name, path.as_deref(), &block.text, oddity, &disk, &settings.settings, fixes)?;
         block.around.place_fixes(text, &mut analysis.diagnostics);
         Ok(analysis)
     };
@@ -125,17 +135,17 @@ fn analysis(file: &Path, settings: &Chooser) -> Result<Analysis, Failure> {
         (ohmline_files::read_named(file), std::path::absolute(file).ok())
     };
     let text = text.map_err(Failure::Unreadable)?;
-    analyzed(&name, path.as_deref(), &text.text, text.oddity, &disk, &settings.of(file).settings)
+    analyzed(&name, path.as_deref(), &text.text, text.oddity, &disk, &settings.of(file).settings, Fixes::Tried)
 }
 
 /// Analyzes a text in the place of a file; of a Markdown document, every circuit of it.
-pub fn analyses_of(file: &Path, text: &str, settings: &Chooser) -> Result<Vec<Analysis>, Failure> {
+pub fn analyses_of(file: &Path, text: &str, settings: &Chooser, fixes: Fixes) -> Result<Vec<Analysis>, Failure> {
     if is_document(file) {
-        return in_document(file, text, None, settings);
+        return in_document(file, text, None, settings, fixes);
     }
     let path = std::path::absolute(file).ok();
     let own = settings.of(file);
-    Ok(vec![analyzed(&name(file), path.as_deref(), text, None, &Disk::default(), &own.settings)?])
+    Ok(vec![analyzed(&name(file), path.as_deref(), text, None, &Disk::default(), &own.settings, fixes)?])
 }
 
 fn analyzed(
@@ -145,6 +155,7 @@ fn analyzed(
     oddity: Option<ohmline_files::Oddity>,
     disk: &Disk,
     settings: &ohmline_analysis::Settings,
+    fixes: Fixes,
 ) -> Result<Analysis, Failure> {
     guard(name, || {
         let tree = Arc::new(ohmline_syntax::parse(text));
@@ -157,6 +168,9 @@ fn analyzed(
             }
         }
         let mut analysis = analyze(sources, settings);
+        if fixes == Fixes::Tried {
+            trial::settle(&mut analysis, settings, disk);
+        }
         let odd = ohmline_files::reports(&analysis.sources, |at, path| match at {
             0 => oddity,
             _ => disk.oddity(path?),

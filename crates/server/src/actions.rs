@@ -1,6 +1,6 @@
 //! Code actions: what a diagnostic offers and what can be rewritten, as edits of the version they were made for.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use ohmline_assist::rewrite::{Rewrite, RewriteKind, part_of, rewrites};
@@ -15,7 +15,7 @@ use tower_lsp::lsp_types::{
 use crate::documents::{Snapshot, circuit_at};
 use crate::editor::Editor;
 use crate::proto::Places;
-use crate::trial::Trial;
+use crate::trial;
 
 /// Every safe fix at once.
 const FIX_ALL: CodeActionKind = CodeActionKind::new("source.fixAll.ohmline");
@@ -109,25 +109,16 @@ pub fn with_edit(snapshot: &Arc<Snapshot>, editor: Editor, from: &Origin, action
 /// The fixes of every diagnostic that touches a stretch of the document.
 fn quick_fixes(snapshot: &Snapshot, editor: Editor, wanted: Span) -> Vec<CodeAction> {
     let places = Places::new(snapshot, editor);
-    let trial = Trial::new(snapshot);
-    let mut actions = Vec::new();
-    for found in &snapshot.analysis.diagnostics {
+    let all = &snapshot.analysis.diagnostics;
+    let touches = |found: &Diagnostic| {
         let at = places.shown_at(found.primary.at);
-        if at.start > wanted.end || wanted.start > at.end {
-            continue;
-        }
-        for (index, fix) in found.fixes.iter().enumerate().filter(|(_, fix)| trial.allows(found, fix)) {
-            actions.extend(action(&places, editor, found, fix, index == 0));
-        }
-    }
+        at.start <= wanted.end && wanted.start <= at.end
+    };
+    let here: Vec<usize> = (0..all.len()).filter(|at| touches(&all[*at])).collect();
     // Mending comes first.
-    for found in &snapshot.analysis.diagnostics {
-        let at = places.shown_at(found.primary.at);
-        if at.start <= wanted.end && wanted.start <= at.end {
-            actions.extend(allowing(snapshot, &places, editor, found));
-        }
-    }
-    actions
+    let fixes = trial::offered(snapshot, &here).into_iter();
+    let fixes = fixes.filter_map(|(at, number)| action(&places, editor, &all[at], &all[at].fixes[number], number == 0));
+    fixes.chain(here.iter().filter_map(|at| allowing(snapshot, &places, editor, &all[*at]))).collect()
 }
 
 /// The comment that allows what is found, with its reason still to be written: until then it allows nothing. Errors are to be mended.
@@ -168,23 +159,9 @@ fn rewritings(snapshot: &Snapshot, editor: Editor, selection: Span) -> Vec<CodeA
 /// left alone: each of them would mend it anew.
 fn fix_all(snapshot: &Snapshot, editor: Editor) -> Option<CodeAction> {
     let places = Places::new(snapshot, editor);
-    let mut edits: Vec<Edit> = Vec::new();
-    // Where each stretch ends, by where it begins; no two of them touch.
-    let mut taken: BTreeMap<(FileId, u32), u32> = BTreeMap::new();
-    for found in snapshot.circuits().flat_map(|circuit| &circuit.analysis.diagnostics) {
-        let Some(fix) = found.fixes.first().filter(|fix| fix.safety == Safety::Safe) else { continue };
-        if snapshot.blocks.is_some() && fix.edits.iter().any(|edit| edit.at.file != FileId::MAIN) {
-            continue;
-        }
-        let apart = |own: &Edit| {
-            let before = taken.range((own.at.file, 0)..=(own.at.file, own.at.span.end)).next_back();
-            before.is_none_or(|(_, end)| *end < own.at.span.start)
-        };
-        if fix.edits.iter().all(apart) {
-            taken.extend(fix.edits.iter().map(|own| ((own.at.file, own.at.span.start), own.at.span.end)));
-            edits.extend(fix.edits.iter().cloned());
-        }
-    }
+    let own = |fix: &Fix| snapshot.blocks.is_none() || fix.edits.iter().all(|edit| edit.at.file == FileId::MAIN);
+    let fixes = snapshot.circuits().flat_map(|circuit| trial::at_once(circuit, own));
+    let edits: Vec<Edit> = fixes.flat_map(|fix| fix.edits.iter().cloned()).collect();
     if edits.is_empty() {
         return None;
     }

@@ -294,6 +294,8 @@ fn unsolved(
         around,
         open,
         names: Default::default(),
+        settings: Default::default(),
+        tried: Default::default(),
     })
 }
 

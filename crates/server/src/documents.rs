@@ -31,6 +31,7 @@ use crate::proto::Places;
 use crate::settings::choice::Choice;
 use crate::settings::files::{SettingsFiles, is_settings};
 use crate::settings::{From, Settings};
+use crate::trial::Tried;
 use document::Document;
 use edits::apply;
 
@@ -81,6 +82,10 @@ pub struct Snapshot {
     pub open: HashMap<PathBuf, (Url, i32)>,
     /// Every name in the text, once somebody has asked.
     pub names: OnceLock<Index>,
+    /// The settings of the analysis.
+    pub settings: Arc<ohmline_analysis::Settings>,
+    /// Which fixes are to be offered, of those that somebody has asked for.
+    pub tried: Tried,
 }
 
 impl Snapshot {

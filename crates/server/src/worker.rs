@@ -25,7 +25,7 @@ use crate::settings::files::{SettingsFiles, is_settings};
 use crate::transport::{Out, panic_text};
 
 /// Room for deeply nested expressions.
-const STACK: usize = 64 << 20;
+pub const STACK: usize = 64 << 20;
 
 /// Threads that analyse: one for a slow document, one for all others; see [`Core::next_job`].
 const THREADS: usize = 2;
@@ -135,6 +135,7 @@ fn try_run(request: &Request, disk: &Mutex<DiskTrees>, settings: &SettingsFiles)
     let overlay = Overlay::new(files, disk, settings);
     let open: HashMap<_, _> =
         request.open.iter().map(|(path, (uri, version, _))| (path.clone(), (uri.clone(), *version))).collect();
+    let settings = overlay.settings(request.path.as_deref(), &request.choice);
     let snapshot = |analysis: Analysis, blocks: Blocks, around: Option<(Around, Arc<str>)>| {
         Arc::new(Snapshot {
             uri: request.uri.clone(),
@@ -144,6 +145,8 @@ fn try_run(request: &Request, disk: &Mutex<DiskTrees>, settings: &SettingsFiles)
             around,
             open: open.clone(),
             names: Default::default(),
+            settings: settings.clone(),
+            tried: Default::default(),
         })
     };
     let (found, tree) = if is_settings(request.uri.path()) {

@@ -194,6 +194,11 @@ impl<'a> View<'a> {
         RelSpan::new(if index == 0 { end } else { self.at(index - 1).end }, end)
     }
 
+    /// The edit that takes out words, and the blanks before them, since they are there already.
+    fn repeated(self, from: usize, to: usize) -> (RelSpan, String) {
+        (self.gap(from).to(self.at(to)), String::new())
+    }
+
     /// The empty place before a token.
     fn before(self, index: usize) -> RelSpan {
         RelSpan::new(self.at(index).start, self.at(index).start)

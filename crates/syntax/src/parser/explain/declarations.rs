@@ -188,12 +188,17 @@ pub(super) fn missing_comma(view: View<'_>, at: usize, expects: &dyn Fn(&str) ->
     let next = if view.is(at, K::And) { at + 1 } else { at };
     let (gap, place) = (RelSpan::new(view.gap(at).start, view.gap(next).end), view.at(at));
     let problem = Problem::new("missing-comma", place, format!("a comma is missing before {}", view.shown(next)));
+    if next == at && view.is_word(at - 1) && view.word(at - 1) == view.word(at) {
+        return Some(problem.fix(format!("Write {} once", view.shown(at)), Safety::Asks, vec![view.repeated(at, at)]));
+    }
     let write = |problem: Problem, safety| Some(problem.fix("Write a comma", safety, vec![(gap, ", ".into())]));
     if !is_declaration(view.tokens) {
         // What a `case` sets is told by the sign behind it.
         let sets = view.is(0, K::Case) && (view.is(next + 1, K::Equals) || view.is(next + 1, K::Dot));
         if sets || view.likely_name(next) || next > at && view.is_name(next) {
-            return write(problem, Safety::Safe);
+            // `claim through R3` lacks more than a comma.
+            let listed = sets || view.likely_name(at - 1) || next > at;
+            return write(problem, if listed { Safety::Safe } else { Safety::Asks });
         }
         return view.is(0, K::Case).then_some(problem);
     }

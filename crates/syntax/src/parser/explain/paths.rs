@@ -86,11 +86,11 @@ pub(super) fn missing_wire(view: View<'_>, at: usize) -> Problem {
     // Without any wire it may be no path at all, and two plain words may be one name or a remark.
     let plain = |from: usize, to: usize| from == to && view.is_word(from) && !view.likely_name(from);
     let meant = view.holds_wire() && !plain(from, at - 1) && !plain(at, to);
-    Problem::new("missing-wire", view.between(from, to), message).fix(
-        "Insert `--`",
-        if meant { Safety::Safe } else { Safety::Asks },
-        vec![(view.gap(at), " -- ".into())],
-    )
+    let problem = Problem::new("missing-wire", view.between(from, to), message);
+    if view.words(from, at - 1) == view.words(at, to) {
+        return problem.fix(format!("Write `{left}` once"), Safety::Asks, vec![view.repeated(at, to)]);
+    }
+    problem.fix("Insert `--`", if meant { Safety::Safe } else { Safety::Asks }, vec![(view.gap(at), " -- ".into())])
 }
 
 /// `B1+ -- resistor R1 -- B1-`

@@ -269,6 +269,9 @@ fn preposition(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Opt
     if at >= view.len() {
         return Some(problem);
     }
+    if view.word(2) == name {
+        return Some(problem.fix(format!("Write `{name}` once"), Safety::Safe, vec![view.repeated(2, 2)]));
+    }
     // A word is replaced; where there is none before the element, one is inserted.
     let replaced = view.is_word(2) && (view.is_name(3) || view.is(3, K::Junction));
     let (place, first) = if replaced { (view.at(2), 3) } else { (view.gap(2), 2) };
@@ -300,7 +303,10 @@ fn preposition(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Opt
         } else {
             word
         };
-        problem = problem.fix(format!("Write `{word}`"), Safety::Safe, vec![(place, put(word))]);
+        // What stands behind the point tells whether it is one.
+        let ends = matches!(view.kind(point_ends), None | Some(K::Equals | K::In | K::Within | K::Comma | K::And));
+        let safety = if ends { Safety::Safe } else { Safety::Asks };
+        problem = problem.fix(format!("Write `{word}`"), safety, vec![(place, put(word))]);
     }
     Some(problem)
 }
