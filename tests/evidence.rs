@@ -165,6 +165,9 @@ impl Case<'_> {
             EvidenceKind::Cut => self.check_cut(),
             EvidenceKind::Points => self.check_points(),
             EvidenceKind::Piece => self.check_piece(),
+            EvidenceKind::Core => self.check_core(),
+            EvidenceKind::Wires => self.check_wires(),
+            EvidenceKind::Lines => self.check_ratio(),
         }
     }
 
@@ -403,6 +406,18 @@ impl Case<'_> {
                 self.ensure(touches, "an element does not touch its point");
             }
         }
+        let conclusion = self.proof.conclusion.as_str();
+        if conclusion.contains("are at one potential") {
+            let answers = &self.analysis.answers.states[self.state.index()];
+            let at = |step: &EvidenceStep| {
+                let ends = &self.circuit.element(self.element(step)).terminals;
+                let node = self.nodes(step).into_iter().find(|node| ends.contains(node)).expect("it touches its point");
+                answers.potentials[node.index()].known().expect("the potential is known").clone()
+            };
+            let [one, other] = &self.proof.steps[..] else { self.wrong("an element has two ends") };
+            self.ensure(self.element(one) == self.element(other), "the ends of two elements");
+            return self.ensure(at(one) == at(other), "the potentials differ");
+        }
         let points = self.points();
         let ends: Vec<Vec<NodeId>> = self
             .proof
@@ -414,7 +429,6 @@ impl Case<'_> {
                 self.nodes(step).into_iter().filter(|node| terminals.contains(node)).collect()
             })
             .collect();
-        let conclusion = self.proof.conclusion.as_str();
         if conclusion.contains("so no current passes from one end to the other") {
             let id = self.element(&self.proof.steps[0]);
             self.ensure(conclusion.starts_with(self.name(id)), "the conclusion is about another element");
@@ -450,6 +464,156 @@ impl Case<'_> {
         } else {
             self.ensure(conclusion == "They share no point", "an unknown conclusion");
             self.ensure(straight == (false, false) && crossed == (false, false), "a point is shared");
+        }
+    }
+
+    /// Each step joins two names by what is written at its place, and the steps lead from the one asked about to the other.
+    fn check_wires(&self) {
+        let steps: Vec<(&str, &str, &str)> = self
+            .proof
+            .steps
+            .iter()
+            .filter_map(|step| {
+                let (from, to) = step.text.strip_prefix("A wire joins ")?.split_once(" and ")?;
+                Some((from, to, slice(self.analysis, step.at)))
+            })
+            .collect();
+        let asked: Vec<&str> = slice(self.analysis, self.found.primary.at).split_whitespace().collect();
+        let [.., from, _, to] = asked[..] else { self.wrong("no two points are asked about") };
+        self.ensure(
+            self.proof.conclusion == format!("So {from} and {to} are one point"),
+            "the conclusion names others",
+        );
+        if let [only] = &self.proof.steps[..]
+            && steps.is_empty()
+        {
+            let twice = from == to && only.text.starts_with(from);
+            return self.ensure(twice || only.text == format!("Plain wires lead from {from} to {to}"), "no wire");
+        }
+        self.ensure(steps.len() == self.proof.steps.len(), "a step is no wire");
+        self.ensure(steps[0].0 == from && steps[steps.len() - 1].1 == to, "the wires end elsewhere");
+        self.ensure(steps.windows(2).all(|pair| pair[0].1 == pair[1].0), "the wires do not meet");
+        for (one, other, written) in steps {
+            let sign = |name: &str| name.trim_end_matches(['+', '-']).to_owned();
+            self.ensure(written.contains(&sign(one)) && written.contains(&sign(other)), "a wire stands elsewhere");
+        }
+    }
+
+    /// Two walks from one point to another through resistances, each through an end of the element that carries nothing, and nothing else
+    /// leads away from where they pass.
+    fn check_ratio(&self) {
+        let conclusion = self.proof.conclusion.as_str();
+        let name = conclusion.rsplit(' ').next().unwrap_or("");
+        let middle = self.circuit.element_names[name];
+        self.ensure(self.speaks_of(name), "the finding is about another element");
+        let [a, b] = self.circuit.element(middle).terminals[..] else { self.wrong("it has no two ends") };
+        let points = self.points();
+        let ways = |node: NodeId| {
+            let at = self.branches().filter(move |(_, branch)| branch.from == node || branch.to == node);
+            at.filter(|(id, _)| self.carries(*id, &points)).count()
+        };
+        let second = self.proof.steps[1..].iter().position(|step| step.text.starts_with("From "));
+        let (one, other) = self.proof.steps.split_at(second.unwrap_or_else(|| self.wrong("one way only")) + 1);
+        let mut walked = Vec::new();
+        for (steps, middle) in [(one, a), (other, b)] {
+            let starts = self.circuit.node_ids().filter(|node| {
+                let label = self.circuit.node(*node).label.as_str();
+                steps[0].text[5..].starts_with(label) || steps[0].text[5..].starts_with(&format!("the point {label}"))
+            });
+            let found = starts
+                .filter_map(|start| self.along(start, steps))
+                .find(|walk| walk[..walk.len() - 1].iter().any(|(_, node)| *node == middle));
+            let Some(walk) = found else { self.wrong("the steps do not lead through the end") };
+            let passed = walk[..walk.len() - 1].iter().map(|(_, node)| *node);
+            self.ensure(passed.into_iter().all(|node| ways(node) == if node == middle { 3 } else { 2 }), "more joins");
+            let at = walk.iter().position(|(_, node)| *node == middle).expect("it passes there");
+            let sum = |part: &[(BranchId, NodeId)]| {
+                part.iter().fold(Rational::from(0), |sum, (branch, _)| match self.law(*branch) {
+                    Law::Resistance(ohms) => sum + ohms,
+                    _ => self.wrong("no resistance"),
+                })
+            };
+            let start = self.circuit.branch(walk[0].0);
+            let start = if start.from == walk[0].1 { start.to } else { start.from };
+            walked.push((start, walk[walk.len() - 1].1, sum(&walk[..=at]), sum(&walk[at + 1..])));
+        }
+        let [(from, to, one, two), (also, there, three, four)] = &walked[..] else { self.wrong("no two ways") };
+        self.ensure((from, to) == (also, there), "the ways lead from elsewhere to elsewhere");
+        self.ensure(one * four == two * three, "the ratios differ");
+    }
+
+    /// The branches of steps from a node on, each with where it leads.
+    fn along(&self, at: NodeId, steps: &[EvidenceStep]) -> Option<Vec<(BranchId, NodeId)>> {
+        let Some((step, rest)) = steps.split_first() else { return Some(Vec::new()) };
+        let nodes = self.nodes(step);
+        let branches = self.circuit.branches_of(self.element(step)).filter_map(|id| {
+            let place = self.circuit.branch(id);
+            let to = if place.from == at { place.to } else { place.from };
+            ((place.from == at || place.to == at) && nodes.contains(&to)).then_some((id, to))
+        });
+        branches.into_iter().find_map(|(id, to)| {
+            let mut walk = self.along(to, rest)?;
+            walk.insert(0, (id, to));
+            Some(walk)
+        })
+    }
+
+    /// Reduced here in another way, one pair after the other, the same groups are left (R. Duffin, 1965: the order does not matter).
+    fn check_core(&self) {
+        let ask = self.circuit.finds.iter().find(|ask| ask.at == self.found.primary.at).expect("it is asked");
+        let (from, to, without) = match ask.quantity {
+            Quantity::ResistanceBetween(from, to) => (from, to, None),
+            Quantity::ResistanceSeenBy(id) => {
+                (self.circuit.element(id).terminals[0], self.circuit.element(id).terminals[1], Some(id))
+            }
+            _ => self.wrong("no resistance is asked"),
+        };
+        // Ideal sources count as wires.
+        let wire = |law: Law| law == Law::Short || matches!(law, Law::Emf { internal, .. } if internal == 0);
+        let points = self.joined(|id, branch| Some(branch.element) != without && wire(self.law(id)));
+        let (from, to) = (points.find(from.index()), points.find(to.index()));
+        let mut edges: Vec<(BTreeSet<ElementId>, usize, usize)> = self
+            .branches()
+            .filter(|(id, branch)| {
+                let resists = matches!(self.law(*id), Law::Resistance(_) | Law::Emf { .. }) && !wire(self.law(*id));
+                resists && Some(branch.element) != without
+            })
+            .map(|(_, branch)| {
+                let ends = [branch.from, branch.to].map(|node| points.find(node.index()));
+                (BTreeSet::from([branch.element]), ends[0], ends[1])
+            })
+            .collect();
+        // Only what lies on a way without a point passed twice.
+        let on_way: BTreeSet<usize> = simple_ways(&edges, from, to);
+        let mut at = 0;
+        edges.retain(|_| {
+            at += 1;
+            on_way.contains(&(at - 1))
+        });
+        while let Some((one, two, ends)) = mergeable(&edges, from, to) {
+            let mut later = edges.remove(two);
+            edges[one].0.append(&mut later.0);
+            (edges[one].1, edges[one].2) = ends;
+        }
+        let (listed, met): (Vec<&EvidenceStep>, Vec<&EvidenceStep>) =
+            self.proof.steps.iter().partition(|step| step.element.is_some());
+        let told: BTreeSet<BTreeSet<ElementId>> = listed
+            .iter()
+            .map(|step| {
+                let names = step.text.split(", from ").next().unwrap_or("").trim_end_matches(", put together");
+                names.split(", ").flat_map(|names| names.split(" and ")).map(|name| self.circuit.element_names[name])
+            })
+            .map(Iterator::collect)
+            .collect();
+        let left: BTreeSet<BTreeSet<ElementId>> = edges.iter().map(|edge| edge.0.clone()).collect();
+        self.ensure(told == left && edges.len() == listed.len(), "something else is left");
+        let inner: BTreeSet<usize> = edges.iter().flat_map(|edge| [edge.1, edge.2]).collect();
+        self.ensure(met.len() == inner.len(), "a point is left out");
+        for step in met {
+            let node = self.nodes(step).into_iter().map(|node| points.find(node.index()));
+            let there = node.map(|point| edges.iter().filter(|edge| edge.1 == point || edge.2 == point).count());
+            let three = there.into_iter().any(|count| count >= 3);
+            self.ensure(three || step.text.contains("which is asked about"), "fewer than three meet");
         }
     }
 
@@ -582,6 +746,45 @@ impl Case<'_> {
     }
 }
 
+/// The edges on a way from one point to another that passes no point twice, by trying all ways.
+fn simple_ways(edges: &[(BTreeSet<ElementId>, usize, usize)], from: usize, to: usize) -> BTreeSet<usize> {
+    let mut found = BTreeSet::new();
+    let mut open: Vec<(usize, Vec<usize>, Vec<usize>)> = vec![(from, vec![from], Vec::new())];
+    while let Some((at, met, way)) = open.pop() {
+        if at == to {
+            found.extend(way);
+            continue;
+        }
+        for (number, edge) in edges.iter().enumerate().filter(|(_, edge)| edge.1 == at || edge.2 == at) {
+            let next = if edge.1 == at { edge.2 } else { edge.1 };
+            if !met.contains(&next) {
+                let longer = |list: &[usize], last: usize| list.iter().copied().chain([last]).collect::<Vec<_>>();
+                open.push((next, longer(&met, next), longer(&way, number)));
+            }
+        }
+    }
+    found
+}
+
+/// Two edges that can be put together, and between which points what they make runs.
+fn mergeable(
+    edges: &[(BTreeSet<ElementId>, usize, usize)],
+    from: usize,
+    to: usize,
+) -> Option<(usize, usize, (usize, usize))> {
+    let pairs = (0..edges.len()).rev().flat_map(|two| (0..two).map(move |one| (one, two)));
+    pairs.into_iter().find_map(|(one, two)| {
+        let ((_, a, b), (_, c, d)) = (&edges[one], &edges[two]);
+        if (a, b) == (c, d) || (a, b) == (d, c) {
+            return Some((one, two, (*a, *b)));
+        }
+        let shared = [a, b].into_iter().find(|point| [c, d].contains(point) && ![from, to].contains(point))?;
+        let alone = edges.iter().filter(|edge| edge.1 == *shared || edge.2 == *shared).count() == 2;
+        let far = |x: &usize, y: &usize| if x == shared { *y } else { *x };
+        alone.then(|| (one, two, (far(a, b), far(c, d))))
+    })
+}
+
 /// Whether a text holds a name as a whole word.
 fn named_in(text: &str, name: &str) -> bool {
     text.split(|c: char| !c.is_alphanumeric() && !matches!(c, '_' | '.')).any(|word| word == name)
@@ -632,6 +835,7 @@ fn analyzed(path: Option<&Path>, text: &str) -> Analysis {
 /// Rules about the shape of the circuit, each of which proves its own example.
 const PROVED: &[&str] = &[
     "ammeter-across",
+    "balanced-bridge",
     "bypass-switch",
     "circulating-current",
     "dead-branch",
@@ -642,11 +846,17 @@ const PROVED: &[&str] = &[
     "hidden-series",
     "never-closed",
     "no-source",
+    "not-reducible",
     "open-end",
+    "opposed-sources",
+    "powerless-part",
+    "same-points",
     "shorted-element",
+    "shorted-group",
     "shorted-source",
     "source-conflict",
     "split-series",
+    "sudden-charge",
     "undecided-share",
     "undriven-loop",
     "voltmeter-in-line",
@@ -767,6 +977,52 @@ fn every_proof_in_random_circuits_is_true() {
     }
     for rule in PROVED {
         assert!(!bare.contains_key(rule), "{rule}: {proved:?}, without {bare:?}");
+    }
+}
+
+/// Draws resistances of few sizes between few junctions, with a battery or without, and asks about two of them.
+fn draw_resistances(random: &mut Random) -> String {
+    let junctions = 4 + random.below(3);
+    let mut text = String::new();
+    for number in 1..=5 + random.below(7) {
+        let (from, to) = (random.below(junctions), random.below(junctions));
+        match random.below(9) {
+            0 => {
+                let _ = writeln!(text, "battery B{number} = 6 V\n@j{from} -- +B{number}- -- @j{to}");
+            }
+            1 => {
+                let _ = writeln!(text, "battery B{number} = 6 V, internal 1 ohm\n@j{from} -- +B{number}- -- @j{to}");
+            }
+            _ => {
+                let ohms = 1 + random.below(2);
+                let _ = writeln!(text, "resistor R{number} = {ohms} ohm\n@j{from} -- R{number} -- @j{to}");
+            }
+        }
+    }
+    for (from, to) in [(0, 1), (0, 2), (1, 3)] {
+        if random.below(3) == 0 {
+            let group = ["( R0 | @k )", "( R0 -- R00 | @k | +B0- )", "( R0 -- @m -- R00 | @k )", "@k"][random.below(4)];
+            let group = group.replace('0', &format!("0{from}{to}")).replace('k', &format!("k{to}"));
+            let names = "resistor R0, R00 = 5 ohm\nbattery B0 = 3 V".replace('0', &format!("0{from}{to}"));
+            let _ = writeln!(text, "{names}");
+            let _ = writeln!(text, "@j{from} -- {group} -- @j{to}");
+        }
+        let _ = writeln!(text, "find resistance between @j{from} and @j{to}");
+    }
+    text
+}
+
+#[test]
+fn what_is_left_and_what_balances_is_so_in_random_resistances() {
+    let (mut proved, mut bare) = (BTreeMap::new(), BTreeMap::new());
+    for seed in 0..1_500 {
+        check(&analyzed(None, &draw_resistances(&mut Random::new(seed + 1))), &mut proved, &mut bare);
+    }
+    for rule in PROVED {
+        assert!(!bare.contains_key(rule), "{rule}: {proved:?}, without {bare:?}");
+    }
+    for rule in ["balanced-bridge", "not-reducible", "same-points", "shorted-group"] {
+        assert!(proved.get(rule).is_some_and(|count| *count >= 20), "{rule}: {proved:?}");
     }
 }
 

@@ -131,7 +131,7 @@ fn nodes_of(edges: &[(usize, usize)], component: &[usize]) -> Vec<usize> {
 }
 
 /// The biconnected components of a graph, each as its edges; an edge from a node to itself belongs to none.
-fn components(nodes: usize, edges: &[(usize, usize)]) -> Vec<Vec<usize>> {
+pub fn components(nodes: usize, edges: &[(usize, usize)]) -> Vec<Vec<usize>> {
     let mut offsets = vec![0usize; nodes + 1];
     for &(a, b) in edges.iter().filter(|(a, b)| a != b) {
         offsets[a + 1] += 1;

@@ -81,6 +81,10 @@ pub fn check_within(
     }
     found.extend(context.circuit.diagnostics.iter().cloned());
     let facts = Facts::within(*context, settings);
+    for said in found.iter_mut().filter(|said| said.rule == "shorted-group") {
+        let group = said.labels.first().map(|group| group.at);
+        said.basis = group.and_then(|group| evidence::basis::shorted_group(&facts, group)).map(Box::new);
+    }
     found.extend(run_rules(&facts, stop)?);
     found.extend(topics::check(&facts, &settings.not_met));
     let found = settings.apply(merge::cap(allow::apply(&facts, merge::finish(found))));

@@ -141,7 +141,7 @@ impl Serialize for DiagnosticJson<'_> {
     }
 }
 
-/// What proves a finding: `kind` says what the steps are (`loop`, `cut`, `points` or `piece`, see `ohmline_syntax::EvidenceKind`), `case` in which
+/// What proves a finding: `kind` says what the steps are (`loop`, `cut`, `points`, `piece`, `core`, `wires` or `lines`, see `ohmline_syntax::EvidenceKind`), `case` in which
 /// state it is shown (`null` as drawn), `sides` what lies on either side of a cut, `conclusion` what follows. Proofs of more than 200 steps
 /// are left out.
 struct EvidenceJson<'a>(&'a Evidence, &'a Positions<'a>);

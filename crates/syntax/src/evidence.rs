@@ -45,6 +45,12 @@ pub enum Proof {
     Bypassed,
     /// The first of `elements` lets nothing pass by itself: where its ends are.
     Gap,
+    /// What series and parallel leave between the two `nodes`, without `elements`.
+    Core,
+    /// The wires that make one point of two that a question names, at the first of `nodes`.
+    Wires,
+    /// The first of `elements` has both its ends at one potential.
+    Balance,
 }
 
 impl Basis {
@@ -81,6 +87,12 @@ pub enum EvidenceKind {
     /// Each step with an element and no point is a member, each with a point and no element is a point at which the members meet the rest.
     /// Each with both is an element that joins two of these points without resistance.
     Piece,
+    /// Each step with an element is a resistance between two points, each without is a point, with all that meets there.
+    Core,
+    /// Each step is a wire that goes on where the last one ended.
+    Wires,
+    /// Two ways between the same two points: the way of each step leads through its element to its point.
+    Lines,
 }
 
 impl EvidenceKind {
@@ -91,6 +103,9 @@ impl EvidenceKind {
             EvidenceKind::Cut => "cut",
             EvidenceKind::Points => "points",
             EvidenceKind::Piece => "piece",
+            EvidenceKind::Core => "core",
+            EvidenceKind::Wires => "wires",
+            EvidenceKind::Lines => "lines",
         }
     }
 }

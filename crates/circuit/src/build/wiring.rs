@@ -277,16 +277,18 @@ impl<'a> Builder<'a> {
                 let left = self.points.fresh(2);
                 let right = left + 1;
                 self.points.touch(left, at);
+                let holds = |segment: &Segment| segment.items.iter().any(holds_element);
+                let some_hold = alternatives.iter().any(holds);
                 for alternative in alternatives {
                     let Some((first, last)) = self.wire_segment(alternative, site, false) else { continue };
                     self.points.join(left, first);
                     self.points.join(right, last);
-                    if alternatives.len() > 1 && !alternative.items.iter().any(holds_element) {
+                    if some_hold && !holds(alternative) {
                         let place = site.at(alternative.span);
                         let found = diagnostic(
                             rules::SHORTED_GROUP,
                             place,
-                            "This alternative holds no element: it is a wire, and nothing flows through the others of its group",
+                            "This alternative holds no element: it is a wire, which shorts the others of its group",
                         )
                         .label(at, "the group that it shorts")
                         .help("Put an element into it, or leave it out");

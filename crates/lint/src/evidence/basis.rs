@@ -3,10 +3,11 @@
 use ohmline_circuit::topology::{Evidence as Why, How, RelationVerdict, Role};
 use ohmline_circuit::{ElementId, Fault, Kind, NodeId, StateId};
 use ohmline_solve::Cause;
-use ohmline_syntax::tree::Relation;
-use ohmline_syntax::{Basis, Proof};
+use ohmline_syntax::tree::{Item, ItemKind, Relation, Segment, Stmt, StmtKind};
+use ohmline_syntax::{Basis, FileSpan, Proof, Span};
 
 use crate::facts::Facts;
+use crate::places;
 
 fn numbers(ids: &[ElementId]) -> Vec<u32> {
     ids.iter().map(|id| id.0).collect()
@@ -68,6 +69,66 @@ pub fn block(elements: &[ElementId]) -> Basis {
 /// Parts without a source that meet the rest at one point, of which `node` is a node.
 pub fn bypassed(state: StateId, elements: &[ElementId], node: NodeId) -> Basis {
     at(Proof::Bypassed, state, elements, node)
+}
+
+/// What series and parallel leave between two points, an element left out.
+pub fn core(state: StateId, from: NodeId, to: NodeId, without: Option<ElementId>) -> Basis {
+    let without = without.as_slice();
+    Basis { nodes: vec![from.0, to.0], ..of(Proof::Core, state, without, &[]) }
+}
+
+/// The wires between the two points of a question, which are one node.
+pub fn wires(node: NodeId) -> Basis {
+    at(Proof::Wires, StateId::DRAWN, &[], node)
+}
+
+/// An element whose two ends are at one potential.
+pub fn balance(state: StateId, element: ElementId) -> Basis {
+    of(Proof::Balance, state, &[element], &[])
+}
+
+/// What the wire of an alternative without an element shorts: a line of elements through the group at this place.
+pub fn shorted_group(facts: &Facts<'_>, group: FileSpan) -> Option<Basis> {
+    let (_, stmt) = places::statement(facts, group)?;
+    let StmtKind::Path(path) = &stmt.node.kind else { return None };
+    let mut spans = Vec::new();
+    line(find(path, stmt, group.span)?, stmt, &mut spans);
+    let element = |span: Span| {
+        let inside = |used: &FileSpan| used.file == group.file && used.span.to(span) == span;
+        facts.circuit.element_ids().find(|id| facts.circuit.element(*id).uses.iter().any(inside))
+    };
+    let elements: Vec<ElementId> = spans.into_iter().filter_map(element).collect();
+    match elements[..] {
+        [] => None,
+        [only] => Some(short(StateId::DRAWN, &[only], &[])),
+        _ => Some(of(Proof::Round, StateId::DRAWN, &elements, &[])),
+    }
+}
+
+/// The group at a place.
+fn find<'t>(segment: &'t Segment, stmt: &Stmt, place: Span) -> Option<&'t Item> {
+    segment.items.iter().find_map(|item| match &item.kind {
+        ItemKind::Group(_) if stmt.span(item.span) == place => Some(item),
+        ItemKind::Group(alternatives) => alternatives.iter().find_map(|segment| find(segment, stmt, place)),
+        _ => None,
+    })
+}
+
+/// Where the elements of one line through an item stand.
+fn line(item: &Item, stmt: &Stmt, into: &mut Vec<Span>) {
+    match &item.kind {
+        ItemKind::Junction(_) => {}
+        ItemKind::Element { .. } => into.push(stmt.span(item.span)),
+        ItemKind::Group(alternatives) => {
+            let before = into.len();
+            for segment in alternatives {
+                segment.items.iter().for_each(|item| line(item, stmt, into));
+                if into.len() > before {
+                    return;
+                }
+            }
+        }
+    }
 }
 
 /// An element that lets nothing pass by itself.

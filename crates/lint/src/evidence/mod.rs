@@ -3,13 +3,16 @@
 //! Rules only note down what their finding is about ([`Basis`], made by the functions of [`basis`]), so an edit costs nothing more. Each list
 //! can be checked against the circuit by whoever reads it: that is what it is for.
 
+mod balance;
 pub(crate) mod basis;
+mod cores;
 mod cuts;
 mod loops;
 mod pieces;
 mod points;
 mod told;
 mod ways;
+mod wires;
 
 use ohmline_circuit::{ElementId, NodeId, StateId};
 use ohmline_syntax::{Basis, Diagnostic, Evidence, EvidenceKind, EvidenceSide, EvidenceStep, Proof};
@@ -48,6 +51,9 @@ pub fn evidence(context: &Context<'_>, found: &Diagnostic) -> Option<Evidence> {
         Proof::Block => pieces::block(&teller),
         Proof::Bypassed => pieces::bypassed(&teller),
         Proof::Gap => points::gap(&teller),
+        Proof::Core => cores::core(&teller),
+        Proof::Wires => wires::wires(&teller, found.primary.at),
+        Proof::Balance => balance::balance(&teller),
     }
 }
 

@@ -305,3 +305,73 @@ fn what_something_without_resistance_bypasses() {
         "#]],
     );
 }
+
+#[test]
+fn what_is_left_what_balances_and_what_is_one_point() {
+    proves(
+        "not-reducible",
+        "resistor R1, R4 = 10 ohm\nresistor R2, R3, R5, R6 = 20 ohm\n\
+         @in -- ( R1 -- @port -- R2 -- R6 | R3 -- @starboard -- R4 ) -- @out\n@port -- R5 -- @starboard\n\
+         find resistance between @in and @out\n",
+        expect![[r#"
+            core
+              R1, from @in to @port [R1, -, `R1`]
+              R4, from @starboard to @out [R4, -, `R4`]
+              R2 and R6, put together, from @port to @out [R2, -, `R2`]
+              R3, from @in to @starboard [R3, -, `R3`]
+              R5, from @port to @starboard [R5, -, `R5`]
+              At @in, which is asked about, R1 and R3 meet [-, @in, `@in`]
+              At @port R1, R2 and R5 meet [-, @port, `@port`]
+              At @starboard R4, R3 and R5 meet [-, @starboard, `@starboard`]
+              At @out, which is asked about, R4 and R2 meet [-, @out, `@out`]
+              so: No two of them run between the same two points, and at each point between three or more meet: neither parallel nor series goes on
+        "#]],
+    );
+    proves(
+        "balanced-bridge",
+        "battery B1 = 6 V\nresistor R1, R3 = 10 ohm\nresistor R2, R4 = 20 ohm\nresistor R5 = 15 ohm\n\
+         B1+ -- ( R1 -- @port -- R2 | R3 -- @starboard -- R4 ) -- B1-\n@port -- R5 -- @starboard\n",
+        expect![[r#"
+            lines
+              From B1+ through R1 (10.0 Ω) to @port [R1, @port, `R1`]
+              On through R2 (20.0 Ω) to B1- [R2, B1-, `R2`]
+              From B1+ through R3 (10.0 Ω) to @starboard [R3, @starboard, `R3`]
+              On through R4 (20.0 Ω) to B1- [R4, B1-, `R4`]
+              so: @port and @starboard divide the voltage between B1+ and B1- in the same ratio, 10.0 Ω to 20.0 Ω and 10.0 Ω to 20.0 Ω, so none is left across R5
+        "#]],
+    );
+    // Two loops on one pair of points: no two lines divide a voltage here.
+    proves(
+        "balanced-bridge",
+        "battery B1, B2 = 6 V\nresistor R1, R2, R3, R4, R5 = 10 ohm\n\
+         B1+ -- R1 -- @port -- R2 -- B1-\nB2+ -- R3 -- @starboard -- R4 -- B2-\n@port -- R5 -- @starboard\nB1- -- B2-\n",
+        expect![[r#"
+            points
+              R5: @port is at 3.00 V [R5, @port, `R5`]
+              R5: @starboard is at 3.00 V [R5, @starboard, `R5`]
+              so: Both ends of R5 are at one potential, so it carries none
+        "#]],
+    );
+    proves(
+        "same-points",
+        "battery B1 = 6 V\nresistor R1 = 12 ohm\nB1+ -- @top -- R1 -- B1-\n@top -- @mast -- @lantern\n\
+         find voltage from B1+ to @lantern\n",
+        expect![[r#"
+            wires
+              A wire joins B1+ and @top [-, @top, `B1+ -- @top`]
+              A wire joins @top and @mast [-, @top, `@top -- @mast`]
+              A wire joins @mast and @lantern [-, @top, `@mast -- @lantern`]
+              so: So B1+ and @lantern are one point
+        "#]],
+    );
+    proves(
+        "shorted-group",
+        "battery B1 = 6 V\nresistor R1, R2, R3 = 12 ohm\nB1+ -- R1 -- ( R2 -- R3 | @by ) -- B1-\n",
+        expect![[r#"
+            loop
+              From @by through R2 to the point between R2 and R3 [R2, between R2 and R3, `R2`]
+              Back through R3 to @by [R3, @by, `R3`]
+              so: This closed path has R2 and R3, so they end where they begin
+        "#]],
+    );
+}

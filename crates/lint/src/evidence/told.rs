@@ -22,6 +22,9 @@ impl Told {
             EvidenceKind::Loop => "a closed path",
             EvidenceKind::Cut => "all that joins two sides",
             EvidenceKind::Points => "the points",
+            EvidenceKind::Wires => "the wires",
+            EvidenceKind::Lines => "two lines between the same points",
+            EvidenceKind::Core => "what series and parallel leave",
             EvidenceKind::Piece if proof.steps.iter().any(|step| step.element.is_none()) => {
                 "a part, and where it meets the rest"
             }

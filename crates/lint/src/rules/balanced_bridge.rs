@@ -5,6 +5,7 @@ use ohmline_circuit::{ElementId, Kind, NodeId};
 use ohmline_solve::Number;
 use ohmline_syntax::{Diagnostic, Severity};
 
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 use crate::states::{self, ByState};
@@ -96,6 +97,7 @@ impl Rule for BalancedBridge {
             );
             let mut said = Diagnostic::new(META.name, META.severity, facts.place(id), message)
                 .ask(format!("Which potentials are at the two ends of {name}?"))
+                .proof(basis::balance(seen[0].0, id))
                 .note("It may be taken out or bridged, and nothing else changes");
             said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
             found.push(said);

@@ -4,6 +4,7 @@ use ohmline_circuit::{Quantity, StateId};
 use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::core::Core;
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 use crate::wording;
@@ -65,6 +66,7 @@ impl Rule for NotReducible {
             let mut said = Diagnostic::new(META.name, META.severity, ask.at, message)
                 .label(facts.place(blocker), "reduction stops at this one")
                 .ask("Which two of them share both points, or one point and nothing else?")
+                .proof(basis::core(ask.state, from, to, without))
                 .help("Turn a delta into a star, or write the equations of the points");
             if ask.state != StateId::DRAWN {
                 said.cases = facts.circuit.states[ask.state.index()].name.iter().map(ToString::to_string).collect();

@@ -4,6 +4,7 @@ use ohmline_circuit::topology::NONE;
 use ohmline_circuit::{ElementId, Kind, Law, Rational, StateId, Unit};
 use ohmline_syntax::{Diagnostic, Severity};
 
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 use crate::{places, wording};
@@ -91,6 +92,7 @@ fn report(facts: &Facts<'_>, one: &[(ElementId, Rational)], other: &[(ElementId,
         facts.place(weak[0]),
         format!("{names} {verb} {against} in one line: {left} is left"),
     )
+    .proof(basis::pair(StateId::DRAWN, weak[0], strong[0]))
     .ask(format!("Going once round, do {names} and {against} push the same way?"))
     .help("Turn it round if they should help each other");
     said = places::label_each(said, facts, &strong, "pushes the other way");

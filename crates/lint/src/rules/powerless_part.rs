@@ -3,6 +3,7 @@
 use ohmline_circuit::{ElementId, Kind, Law, Quantity, StateId};
 use ohmline_syntax::{Diagnostic, Severity};
 
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 use crate::wording;
@@ -74,6 +75,7 @@ impl Rule for PowerlessPart {
                 let message = format!("{names} {stand} straight across {source} and {change} nothing but its current");
                 found.push(
                     Diagnostic::new(META.name, META.severity, facts.place(first), message)
+                        .proof(basis::ends(StateId::DRAWN, &[first], &[id]))
                         .label(facts.place(id), "holds its voltage whatever is joined to it")
                         .ask(format!("Would anything that is asked change without {names}?")),
                 );

@@ -3,6 +3,7 @@
 use ohmline_circuit::Quantity;
 use ohmline_syntax::{Diagnostic, Severity};
 
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 use crate::wording;
@@ -53,6 +54,7 @@ impl Rule for SamePoints {
             );
             found.push(
                 Diagnostic::new(META.name, META.severity, ask.at, message)
+                    .proof(basis::wires(a))
                     .here("one and the same point")
                     .ask("Follow the wires: are these two points, or one?")
                     .help("Ask between two points that an element stands between"),

@@ -3,6 +3,7 @@
 use ohmline_circuit::{ElementId, Kind, Law};
 use ohmline_syntax::{Diagnostic, Severity};
 
+use crate::evidence::basis;
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
 use crate::states::{self, ByState};
@@ -63,6 +64,7 @@ impl Rule for SuddenCharge {
             let (name, supply) = (facts.name(id), facts.name(source));
             let message = format!("Nothing limits the current from {supply} to {name} when they are joined");
             let mut said = Diagnostic::new(META.name, META.severity, facts.place(id), message)
+                .proof(basis::short(seen[0].0, &[id], &[source]))
                 .label(facts.place(source), "an ideal voltage")
                 .ask(format!("How large is the current at the moment when {name} meets {supply}?"))
                 .help(format!(
