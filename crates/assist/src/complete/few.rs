@@ -6,30 +6,47 @@ use super::Line;
 const MOST: usize = 200;
 
 impl Line<'_> {
-    /// The symbols to be offered: all of them, or where there are very many, of those that fit what is typed the ones that come `first`, then
-    /// those that begin with it, then those that stand nearest. Their order stays.
-    pub(super) fn few(&mut self, symbols: Vec<u32>, first: impl Fn(&Self, u32) -> bool) -> Vec<u32> {
-        if symbols.len() <= MOST {
-            return symbols;
+    /// What is to be offered: all of it, or where there is very much, of what fits what is typed that which comes first (`false` before
+    /// `true`), then what begins with it, then what stands nearest. `of` tells the name, whether it comes later, and how far away it is.
+    /// The order stays.
+    pub(super) fn few_of<T>(&mut self, all: Vec<T>, of: impl Fn(&T) -> (&str, bool, u32)) -> Vec<T> {
+        if all.len() <= MOST {
+            return all;
         }
         self.whole = false;
         let typed: Vec<char> = self.typed().trim_start_matches('@').chars().flat_map(char::to_lowercase).collect();
-        let at = self.word.start;
-        let mut fitting: Vec<(bool, bool, u32, u32)> = symbols
-            .into_iter()
-            .filter_map(|number| {
-                let begins = fits(&self.index.symbol(number).name, &typed)?;
-                let away = self.index.definition(number).map_or(u32::MAX, |own| own.at.span.start.abs_diff(at));
-                Some((!first(self, number), !begins, away, number))
+        let mut fitting: Vec<(bool, bool, u32, usize)> = all
+            .iter()
+            .enumerate()
+            .filter_map(|(number, own)| {
+                let (name, later, away) = of(own);
+                let begins = fits(name, &typed)?;
+                Some((later, !begins, away, number))
             })
             .collect();
         if fitting.len() > MOST {
             fitting.select_nth_unstable(MOST);
             fitting.truncate(MOST);
         }
-        let mut few: Vec<u32> = fitting.into_iter().map(|(.., number)| number).collect();
-        few.sort_unstable();
-        few
+        let mut keep = vec![false; all.len()];
+        fitting.iter().for_each(|(.., number)| keep[*number] = true);
+        let mut keep = keep.into_iter();
+        all.into_iter().filter(|_| keep.next() == Some(true)).collect()
+    }
+
+    /// Of these symbols those to be offered.
+    pub(super) fn few(&mut self, symbols: Vec<u32>) -> Vec<u32> {
+        let at = self.word.start;
+        let index = self.index;
+        let all: Vec<(&str, u32, u32)> = symbols
+            .into_iter()
+            .map(|number| {
+                let away = index.definition(number).map_or(u32::MAX, |own| own.at.span.start.abs_diff(at));
+                (index.symbol(number).name.as_str(), away, number)
+            })
+            .collect();
+        let few = self.few_of(all, |(name, away, _)| (name, false, *away));
+        few.into_iter().map(|(.., number)| number).collect()
     }
 }
 
@@ -87,11 +104,14 @@ mod tests {
         let (all, whole) = names(&format!("{text}@a900 -- <|>\n"));
         assert!(!whole && all.len() <= 2 * MOST + 4, "{}", all.len());
         assert!(
-            all.contains(&"Beacon".to_owned()) && all.contains(&"R900".to_owned()) && !all.contains(&"R7".to_owned())
+            all.contains(&"Beacon".to_owned()) && all.contains(&"@a899".to_owned()) && !all.contains(&"@a7".to_owned())
         );
         // What is typed is found wherever it stands.
-        let (found, whole) = names(&format!("{text}@a900 -- r7<|>\n"));
+        let (found, whole) = names(&format!("{text}find current through r7<|>\n"));
         assert!(!whole && found.contains(&"R7".to_owned()) && found.contains(&"R799".to_owned()), "{found:?}");
+        // What stands in a path cannot stand in a second.
+        let (found, _) = names(&format!("{text}@a900 -- r7<|>\n"));
+        assert!(!found.contains(&"R7".to_owned()), "{found:?}");
         let (found, whole) = names(&format!("{text}@a900 -- @a77<|>\n"));
         assert!(!whole && found.contains(&"@a77".to_owned()) && !found.contains(&"@a8".to_owned()), "{found:?}");
         // Of few names the editor picks by itself.

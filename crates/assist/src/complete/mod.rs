@@ -4,9 +4,11 @@
 //! what the rest of the text declares.
 
 mod allowing;
+mod around;
 mod context;
 mod few;
 mod values;
+mod wiring;
 mod words;
 
 use ohmline_analysis::Analysis;
@@ -132,14 +134,16 @@ pub fn complete(analysis: &Analysis, index: &Index, offset: u32, files: &[String
     let text: &str = &tree.text;
     let offset = (offset as usize).min(text.len());
     let Some(head) = text.get(..offset) else { return Offer::default() };
-    let start = head.rfind(['\n', '\r']).map_or(0, |at| at + 1);
+    let start = line_start(text, offset);
     let own = &head[start..];
     let shift = |token: Token| Token { start: token.start + start as u32, ..token };
     let mut before: Vec<Token> =
         tokens(own).into_iter().filter(|token| token.kind != TokenKind::Blank).map(shift).collect();
-    if let Some(comment) = before.iter().find(|token| matches!(token.kind, TokenKind::Comment | TokenKind::Doc)) {
+    let is_comment = |token: &Token| matches!(token.kind, TokenKind::Comment | TokenKind::Doc);
+    if let Some(comment) = before.last().filter(|last| is_comment(last)) {
         return Offer { items: allowing::in_comment(analysis, *comment), whole: true };
     }
+    before.retain(|token| !is_comment(token) && token.kind != TokenKind::Newline);
     let end = offset as u32;
     let mut word = Span::new(end, end);
     if let Some(last) = before.last().copied().filter(|last| last.end() == end) {
@@ -175,6 +179,21 @@ pub fn complete(analysis: &Analysis, index: &Index, offset: u32, files: &[String
     let mut seen = std::collections::HashSet::new();
     items.retain(|item| seen.insert((item.label.clone(), item.kind as u8)));
     Offer { items, whole: line.whole }
+}
+
+/// Where the statement begins that an offset is in: on its line, or further up where lines only go on with it.
+fn line_start(text: &str, offset: usize) -> usize {
+    let first = |at: usize| text[..at].rfind(['\n', '\r']).map_or(0, |at| at + 1);
+    let mut start = first(offset);
+    while start > 0 {
+        let line = text[start..].trim_start_matches([' ', '\t']);
+        if !line.starts_with("--") && !line.starts_with(['|', ',', ')']) {
+            break;
+        }
+        let above = text[..start].strip_suffix('\n').unwrap_or(&text[..start]);
+        start = first(above.strip_suffix('\r').unwrap_or(above).len());
+    }
+    start
 }
 
 #[cfg(test)]

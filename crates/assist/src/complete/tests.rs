@@ -13,9 +13,15 @@ resistor R1 = 10 ohm
 potentiometer P1 = 100 ohm at 40%
 capacitor C1 = 10 uF
 switch S1 = closed
+resistor R3 = 5 ohm
+ammeter A1
 lantern West
+lantern East
 B1+ -- S1 -- R1 -- @fork -- West -- B1-
 @fork -- C1 -- B1-
+@fork -- P1.a
+P1.b -- B1-
+P1.wiper -- @tap
 case \"night\": S1 = open
 ";
 
@@ -41,7 +47,7 @@ fn has(line: &str, wanted: &[&str]) {
 
 #[test]
 fn a_line_begins_with_anything() {
-    has("<|>", &["battery", "find", "lantern", "B1+", "R1", "@fork"]);
+    has("<|>", &["battery", "find", "lantern", "B1+", "R3", "@fork"]);
     has("res<|>", &["resistor"]);
     assert!(!offered("<|>").contains(&"end".to_owned()), "no block is open");
     has("repeat k from 1 to 3\n<|>", &["end"]);
@@ -50,6 +56,12 @@ fn a_line_begins_with_anything() {
 #[test]
 fn declarations() {
     assert_eq!(offered("resistor <|>"), ["R2"]);
+    assert_eq!(offered("repeat k from 1 to 3\nlamp <|>"), ["L{k}"]);
+    // Paths may be drawn first, and what stands in them be declared then.
+    assert_eq!(offered("B1+ -- R8 -- R3 -- @fork\nresistor <|>"), ["R8", "R2"]);
+    assert_eq!(offered("lamp L1 = 5 W <|>"), ["at"]);
+    assert_eq!(offered("source E1 = 5 <|>"), ["V", "mV", "A", "mA"]);
+    assert_eq!(offered("resistor R2 = 4 ohm\n  , <|>"), ["rating", "tolerance"]);
     assert_eq!(offered("switch S2 = <|>"), ["open", "closed"]);
     assert_eq!(offered("resistor R2 = 4 <|>"), ["ohm", "kohm", "Mohm", "mohm"]);
     assert_eq!(offered("resistor R2 = 4.6<|>"), ["4.6 ohm", "4.6 kohm", "4.6 Mohm", "4.6 mohm", "4.7", "4.3", "5.1"]);
@@ -64,12 +76,22 @@ fn declarations() {
 
 #[test]
 fn paths() {
-    has("B1+ -- <|>", &["+B1-", "R1", "@fork", "West", "West.in"]);
-    has("B1+ -- +<|>", &["B1-"]);
+    has("B1+ -- <|>", &["+A1-", "R3", "@fork", "East", "East.in"]);
+    has("B1+ -- +<|>", &["A1-"]);
+    // What stands in a path cannot be passed through twice.
+    let found = offered("B1+ -- R3 -- <|>");
+    assert!(!found.iter().any(|own| own == "R1" || own == "R3" || own == "West" || own == "+B1-"), "{found:?}");
+    // Only the ends of a path are terminals.
+    let found = offered("B1+ -- ( <|>");
+    assert!(!found.iter().any(|own| own == "B1-" || own == "East.in"), "{found:?}");
+    let found = offered("B1+ -- <|> -- R3");
+    assert!(found.iter().any(|own| own == "-A1+") && !found.iter().any(|own| own == "A1+"), "{found:?}");
+    // A line that goes on with the one above.
+    has("B1+ -- R3\n    -- <|>", &["East", "@fork"]);
     has("@<|>", &["@fork"]);
     has("R1 -- @f<|>", &["@fork"]);
     assert_eq!(offered("P1.<|>"), ["a", "b", "wiper"]);
-    has("West.<|>", &["in", "out", "R"]);
+    has("East.<|>", &["in", "out"]);
 }
 
 #[test]
@@ -90,7 +112,11 @@ fn questions_and_claims() {
     assert_eq!(offered("claim R1, S1 <|>"), ["in"]);
     assert_eq!(offered("claim R1, S1 in <|>"), ["series", "parallel"]);
     assert_eq!(offered("claim current through R1 <|>"), ["="]);
-    assert_eq!(offered("claim current through R1 = 3 <|>"), ["A", "mA", "uA", "within", "in"]);
+    assert_eq!(offered("find current through West.<|>"), ["R"]);
+    assert_eq!(offered("claim current through R1 = 3 <|>"), ["A", "mA", "uA"]);
+    assert_eq!(offered("claim current through R1 = 3 mA within 2 <|>"), ["%", "A", "mA", "uA"]);
+    assert_eq!(offered("claim current through R1 = 3 mA within 2% <|>"), ["in"]);
+    assert_eq!(offered("given current through R1 = 3 mA <|>"), ["in"]);
     assert_eq!(offered("claim current through R1 = 3 mA <|>"), ["within", "in"]);
 }
 

@@ -1,15 +1,18 @@
 //! Numbers and units that can be written.
 
+use ohmline_circuit::quantity::Dimension;
 use ohmline_syntax::lexer::TokenKind;
 
 use super::{ItemKind, Line};
 use crate::preferred::Series;
 
-/// The unit of the value of a kind; empty where several fit.
+/// The unit of the value of a kind, with `|` between several; empty where any fits.
 pub(super) fn unit_of(kind: &str) -> &'static str {
     match kind {
         "battery" | "diode" => "V",
-        "resistor" | "lamp" | "potentiometer" | "ammeter" | "voltmeter" => "ohm",
+        "source" => "V|A",
+        "lamp" => "ohm|W",
+        "resistor" | "potentiometer" | "ammeter" | "voltmeter" => "ohm",
         "fuse" => "A",
         "capacitor" | "electrolytic" => "F",
         "inductor" => "H",
@@ -42,17 +45,73 @@ fn spellings(unit: &str) -> &'static [&'static str] {
         "H" => &["mH", "H", "uH"],
         "C" => &["C", "mC", "uC"],
         "J" => &["J", "mJ"],
+        "V|A" => &["V", "mV", "A", "mA"],
+        "ohm|W" => &["ohm", "kohm", "W", "mW"],
         "Ah" => &["Ah", "mAh", "C"],
         "%" => &["%"],
+        "A%" => &["%", "A", "mA", "uA"],
+        "V%" => &["%", "V", "mV"],
+        "ohm%" => &["%", "ohm", "kohm"],
+        "W%" => &["%", "W", "mW"],
+        "F%" => &["%", "uF", "nF"],
+        "C%" => &["%", "C", "mC", "uC"],
+        "J%" => &["%", "J", "mJ"],
+        "H%" => &["%", "mH", "H"],
         "" => &["V", "mV", "A", "mA", "ohm", "kohm", "W", "uF", "mH"],
         _ => &[],
+    }
+}
+
+const SYMBOLS: &[&str] = &["ohm", "\u{3a9}", "\u{2126}", "V", "A", "W", "F", "H", "S", "C", "J", "Ah", "Wh", "s", "Hz"];
+
+/// The unit that a word is, without its prefix.
+fn unit_word(word: &str) -> Option<&'static str> {
+    let bare = word.strip_prefix(['f', 'p', 'n', 'u', '\u{b5}', '\u{3bc}', 'm', 'k', 'M', 'G']);
+    let known = |word: &str| SYMBOLS.iter().copied().find(|symbol| *symbol == word);
+    known(word).or_else(|| known(bare?))
+}
+
+/// Whether a text begins with a unit.
+fn is_unit(text: &str) -> bool {
+    unit_word(text.split(|c: char| !c.is_alphanumeric()).next().unwrap_or("")).is_some()
+}
+
+/// The dimension of a number with its unit; `None` for anything else.
+pub(super) fn dimension_of(text: &str) -> Option<Dimension> {
+    let unit = text.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.').trim_start();
+    (unit.len() < text.len()).then(|| unit_word(unit)).flatten().map(dimension)
+}
+
+/// The dimension of a unit.
+pub(super) fn dimension(unit: &str) -> Dimension {
+    match unit {
+        "V" => Dimension::VOLT,
+        "A" => Dimension::AMPERE,
+        "ohm" | "\u{3a9}" | "\u{2126}" => Dimension::OHM,
+        "W" => Dimension::WATT,
+        "F" => Dimension::FARAD,
+        "H" => Dimension::HENRY,
+        "C" | "Ah" => Dimension::COULOMB,
+        "J" | "Wh" => Dimension::JOULE,
+        "S" => Dimension::SIEMENS,
+        "Hz" => Dimension::HERTZ,
+        "s" => Dimension::SECOND,
+        _ => Dimension::NONE,
     }
 }
 
 impl Line<'_> {
     /// Units behind a number; while the number itself is typed, the number with each unit, and preferred values near it.
     pub(super) fn values(&mut self, unit: &str) {
-        let units = spellings(unit);
+        let mut units = spellings(unit).to_vec();
+        if unit == "ohm|W" {
+            // `5 W at 12 V`: what stands behind decides.
+            let watts = self.behind().split_whitespace().next() == Some("at");
+            units.retain(|unit| !watts || unit.ends_with('W'));
+        }
+        // A unit or a sign of reckoning stands there already.
+        let behind = self.behind().trim_start();
+        let units = if behind.starts_with(['/', '*', '%']) || is_unit(behind) { &[][..] } else { &units[..] };
         if self.before.last().is_some_and(|last| last.kind == TokenKind::Number) {
             for (rank, unit) in units.iter().enumerate() {
                 let item = self.item(unit, ItemKind::Unit, rank as u8);
@@ -70,7 +129,7 @@ impl Line<'_> {
             self.add(item);
         }
         // Resistors and capacitors come in preferred values.
-        if !matches!(unit, "ohm" | "F") || !letters.is_empty() || value <= 0.0 {
+        if !matches!(unit, "ohm" | "ohm|W" | "F") || !letters.is_empty() || value <= 0.0 {
             return;
         }
         let series = self.series();
