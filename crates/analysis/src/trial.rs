@@ -36,6 +36,9 @@ const ALONE: usize = 20_000;
 /// Most work for the fixes of one text. What has not been tried by then is not offered.
 const MOST: usize = 1_000_000;
 
+/// So many times cheaper than an analysis it is to read a text and put its circuit together.
+const CHEAPER: usize = 4;
+
 /// Largest circuit that is solved exactly for each fix. Larger ones are in floating point, before the fix and after it.
 const EXACT: usize = 40;
 
@@ -204,18 +207,14 @@ impl<'a> Trial<'a> {
         let mut outcomes: Vec<Vec<Outcome>> =
             found.iter().map(|found| vec![Outcome::Fails; found.fixes.len()]).collect();
         let mut left = MOST / self.work();
-        let fixes: usize = found.iter().map(|found| found.fixes.len()).sum();
-        let read = fixes <= left;
         let most = found.iter().map(|found| found.fixes.len()).max().unwrap_or(0);
         // The likeliest of all come first; what is safe is judged otherwise than what asks.
         for (number, safety) in (0..most).flat_map(|number| [(number, Safety::Safe), (number, Safety::Asks)]) {
             let of = |at: usize| found[at].fixes.get(number).filter(|fix| fix.safety == safety);
-            let fails = |at: usize, fix| read && self.misreads((found[at], fix));
             let (mut together, mut rest): (Vec<usize>, Vec<Vec<usize>>) = (Vec::new(), Vec::new());
             let mut taken = Taken::default();
             for at in 0..found.len() {
                 match of(at) {
-                    Some(fix) if fails(at, fix) => {}
                     Some(fix) if taken.take(&fix.edits) => together.push(at),
                     Some(_) => rest.push(vec![at]),
                     None => {}
@@ -223,19 +222,27 @@ impl<'a> Trial<'a> {
             }
             rest.reverse();
             rest.push(together);
-            while let Some(next) = rest.pop() {
+            let mut is_first = true;
+            while let Some(mut next) = rest.pop() {
                 if next.is_empty() || left == 0 {
                     continue;
                 }
                 left -= 1;
                 let chosen: Vec<Chosen<'_>> = next.iter().filter_map(|at| Some((found[*at], of(*at)?))).collect();
                 match self.outcome(&chosen) {
+                    Outcome::Fails if is_first && next.len() > 1 && next.len() / CHEAPER < left => {
+                        // What cannot be read afterwards is left out before anything more is solved.
+                        left -= next.len() / CHEAPER;
+                        next.retain(|at| of(*at).is_some_and(|fix| !self.misreads((found[*at], fix))));
+                        rest.push(next);
+                    }
                     Outcome::Fails if next.len() > 1 => {
                         let (first, second) = next.split_at(next.len() / 2);
                         rest.extend([second.to_vec(), first.to_vec()]);
                     }
                     outcome => next.iter().for_each(|at| outcomes[*at][number] = outcome),
                 }
+                is_first = false;
             }
         }
         outcomes

@@ -73,7 +73,7 @@ pub fn can_be_allowed(rule: &str) -> bool {
 struct Book<'a> {
     facts: &'a Facts<'a>,
     allows: &'a [(FileId, Allow)],
-    /// For each rule of each file: which comment, and which of its rules.
+    /// For each rule of each file: which comment, and which of its rules; those first that cover the least.
     by_rule: FxHashMap<(FileId, &'a str), Vec<(usize, usize)>>,
 }
 
@@ -89,6 +89,9 @@ impl<'a> Book<'a> {
                 }
             }
         }
+        for own in by_rule.values_mut() {
+            own.sort_by_key(|&(index, rule)| (allows[index].1.covers.map_or(0, Span::len), index, rule));
+        }
         Self { facts, allows, by_rule }
     }
 
@@ -99,16 +102,29 @@ impl<'a> Book<'a> {
     /// Marks what is allowed, and the rules of comments that allow something. Of several comments the one that says the least counts, so
     /// that a wider one beside it is found to be needless.
     fn mark(&self, found: &mut [Diagnostic], used: &mut [Vec<bool>]) {
-        for said in found {
-            let at = said.primary.at;
-            let Some(candidates) = self.by_rule.get(&(at.file, said.rule)) else { continue };
-            let covers = |index: usize| self.allows[index].1.covers.filter(|span| span.touches(at.span.start));
-            let least = candidates.iter().filter_map(|&(index, rule)| Some((covers(index)?.len(), index, rule))).min();
-            let Some((_, index, rule)) = least else { continue };
-            let (file, allow) = &self.allows[index];
-            let Some(reason) = allow.reason else { continue };
-            used[index][rule] = true;
-            said.allowed = Some(self.tree(*file).slice(reason).to_owned());
+        let mut places: FxHashMap<(FileId, &str), Vec<usize>> = FxHashMap::default();
+        for (number, said) in found.iter().enumerate() {
+            if let Some((key, _)) = self.by_rule.get_key_value(&(said.primary.at.file, said.rule)) {
+                places.entry(*key).or_default().push(number);
+            }
+        }
+        for (key, mut numbers) in places {
+            let start = |number: usize| found[number].primary.at.span.start;
+            numbers.sort_by_key(|number| start(*number));
+            let starts: Vec<u32> = numbers.iter().map(|number| start(*number)).collect();
+            // Narrow ones first: what one has taken, none takes again.
+            let mut open = Open::new(starts.len());
+            for &(index, rule) in &self.by_rule[&key] {
+                let (file, allow) = &self.allows[index];
+                let (Some(covers), Some(reason)) = (allow.covers, allow.reason) else { continue };
+                let mut at = open.from(starts.partition_point(|start| *start < covers.start));
+                while starts.get(at).is_some_and(|start| covers.touches(*start)) {
+                    used[index][rule] = true;
+                    found[numbers[at]].allowed = Some(self.tree(*file).slice(reason).to_owned());
+                    open.take(at);
+                    at = open.from(at);
+                }
+            }
         }
     }
 
@@ -165,8 +181,10 @@ impl<'a> Book<'a> {
                     continue;
                 }
                 let idle = idle.get_or_insert_with(|| self.idle_parts());
-                let unseen =
-                    |covers: Span| idle.iter().any(|part| part.start <= covers.end && covers.start <= part.end);
+                let unseen = |covers: Span| {
+                    let first = idle.partition_point(|part| part.end < covers.start);
+                    idle.get(first).is_some_and(|part| part.start <= covers.end)
+                };
                 if allow.covers.is_some_and(unseen) {
                     continue;
                 }
@@ -185,7 +203,7 @@ impl<'a> Book<'a> {
         said
     }
 
-    /// The parts of the file asked about of which the circuit holds no copy.
+    /// The parts of the file asked about of which the circuit holds no copy, in order; of parts in each other the outermost.
     fn idle_parts(&self) -> Vec<Span> {
         let tree = self.tree(FileId::MAIN);
         let mut declared: Vec<u32> = self
@@ -207,7 +225,43 @@ impl<'a> Book<'a> {
             let from = declared.partition_point(|at| *at < part.start);
             declared.get(from).is_none_or(|at| *at > part.end)
         };
-        parts.filter(is_idle).collect()
+        let mut idle: Vec<Span> = Vec::new();
+        for part in parts.filter(is_idle) {
+            if idle.last().is_none_or(|last| last.end < part.start) {
+                idle.push(part);
+            }
+        }
+        idle
+    }
+}
+
+/// Numbers from 0, of which some are taken.
+struct Open {
+    /// For each number one that is not above the next that is free.
+    next: Vec<usize>,
+}
+
+impl Open {
+    fn new(count: usize) -> Self {
+        Self { next: (0..=count).collect() }
+    }
+
+    fn take(&mut self, number: usize) {
+        self.next[number] = number + 1;
+    }
+
+    /// The first free number from one on.
+    fn from(&mut self, number: usize) -> usize {
+        let mut free = number;
+        while self.next[free] != free {
+            free = self.next[free];
+        }
+        // The way there is short the next time.
+        let mut at = number;
+        while self.next[at] != free {
+            at = std::mem::replace(&mut self.next[at], free);
+        }
+        free
     }
 }
 

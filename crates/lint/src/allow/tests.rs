@@ -1,7 +1,7 @@
 //! What comments allow, and what is said about them.
 
 use expect_test::expect;
-use ohmline_syntax::{Diagnostic, Severity};
+use ohmline_syntax::{Diagnostic, FileId, FileSpan, Severity};
 
 use crate::fixture::{Analyzed, apply, check, says};
 
@@ -132,4 +132,66 @@ fn what_is_said_about_comments_can_be_allowed_too() {
     );
     assert_eq!(left(&text), [""; 0]);
     assert_eq!(left(&format!("# allow unused-allow in this file: made by a program\n{DRAWN}")), ["unused-allow"]);
+}
+
+/// A finding for each statement of a text, as a rule about everything would report it.
+fn one_each(analyzed: &Analyzed) -> Vec<Diagnostic> {
+    let stmts = analyzed.context().sources.files[0].tree.stmts.iter();
+    let at = |stmt: &ohmline_syntax::tree::Stmt| FileSpan::new(FileId::MAIN, stmt.range());
+    stmts.map(|stmt| Diagnostic::new("open-end", Severity::Warning, at(stmt), "here")).collect()
+}
+
+/// Comments behind lines, above blocks that stand in each other, and for the file, in any mixture: of those that cover a place the one that
+/// covers the least allows it, as looking at each comment for each place finds it.
+#[test]
+fn the_narrowest_of_all_comments_counts() {
+    let mut random = 7u32;
+    let mut below = |most: u32| {
+        random = random.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        (random >> 16) % most
+    };
+    for _ in 0..40 {
+        let (mut text, mut depth) = (String::new(), 0);
+        for line in 0..60 {
+            match below(5) {
+                0 => text += &format!("# allow open-end: {line}\n"),
+                1 if below(4) == 0 => text += &format!("# allow open-end in this file: {line}\n"),
+                2 if depth < 3 => {
+                    text += &format!("repeat i{line} from 1 to 2\n");
+                    depth += 1;
+                }
+                3 if depth > 0 => {
+                    text += "end\n";
+                    depth -= 1;
+                }
+                _ if below(2) == 0 => text += &format!("@a -- @b  # allow open-end: {line}\n"),
+                _ => text += "@a -- @b\n",
+            }
+        }
+        text += &"end\n".repeat(depth);
+        let analyzed = Analyzed::new(&text);
+        let tree = &analyzed.context().sources.files[0].tree;
+        let said = super::apply(&crate::Facts::new(analyzed.context()), one_each(&analyzed));
+        let comments = super::comments(tree);
+        for own in said.iter().filter(|own| own.rule == "open-end") {
+            let covers = comments.iter().filter(|allow| allow.covers.unwrap().touches(own.primary.at.span.start));
+            let least = covers.min_by_key(|allow| (allow.covers.unwrap().len(), allow.at.start));
+            let wanted = least.map(|allow| tree.slice(allow.reason.unwrap()));
+            assert_eq!(own.allowed.as_deref(), wanted, "{text}{own:?}");
+        }
+    }
+}
+
+/// Twenty thousand comments about one rule and as many findings of it: looking at each comment for each finding would be four hundred million
+/// looks, which takes several times as long as is given here, also where nothing else runs.
+#[test]
+fn many_comments_about_many_findings() {
+    let text = "@a -- @b  # allow open-end: drawn so\n".repeat(20_000);
+    let analyzed = Analyzed::new(&text);
+    let (facts, found) = (crate::Facts::new(analyzed.context()), one_each(&analyzed));
+    let begun = std::time::Instant::now();
+    let said = super::apply(&facts, found);
+    let took = begun.elapsed();
+    assert_eq!(said.iter().filter(|own| own.allowed.is_some()).count(), 20_000);
+    assert!(took.as_secs_f64() < 2.0, "it took {took:?}");
 }
