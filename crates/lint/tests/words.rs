@@ -64,9 +64,9 @@ claim voltage across R2 = 1.8 V within 2%\ncase \"night\": S1 = open\nclaim R1, 
             R1, R2 in parallel: no, no: R1 and R2 share @fork, but their other ends are the point between R1 and S1 and @join
             B1, R1, S1 in series: yes, direct: B1, R1 and S1 lie in one line through the point between R1 and S1 and B1+, and nothing else there can carry current
             S1, R1 in parallel: no, no: S1 and R1 meet at the point between R1 and S1 and carry one current: they are in series
-            current through R1 = 0.3 A: yes, value: the solution is 300 mA
-            current through R2 = 0.2 A: no, value: the solution is 180 mA, not 0.2 A
-            voltage across R2 = 1.8 V within 2%: yes, value: the solution is 1.80 V
+            current through R1 = 0.3 A: yes, value: the solution is 0.3 A
+            current through R2 = 0.2 A: no, value: the solution is 0.18 A, not 0.2 A
+            voltage across R2 = 1.8 V within 2%: yes, value: the solution is 1.8 V
             R1, B1 in series: no, no: R1 carries no current while S1 is open
             S1, B1 in series: no, no: S1 is open, so it carries no current
         "#]],
