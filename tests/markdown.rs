@@ -53,7 +53,7 @@ fn blocks_are_checked_where_they_stand() {
 fn a_document_without_circuits_is_fine() {
     let folder = notes("# Prose\n\n```text\nlamp\n```\n");
     let output = call(folder.path(), &["check", "notes.md"]);
-    assert_eq!((output.status.code(), text(&output.stdout).trim()), (Some(0), "notes.md: nothing wrong"));
+    assert_eq!((output.status.code(), text(&output.stdout).trim()), (Some(0), "notes.md: no circuit in it"));
 }
 
 /// Two circuits that can be solved: one at the margin, one in a list.

@@ -274,6 +274,34 @@ fn what_is_in_force_is_told_with_where_it_came_from() {
 }
 
 #[test]
+fn what_is_wrong_in_settings_is_no_error_of_the_circuit() {
+    let folder = harbor(&[("pier.ohmline", PIER), ("quay/ohmline.toml", "voice = \"loud\"\n")]);
+    // In a folder, also what no circuit uses.
+    assert_eq!(
+        found(folder.path(), &["."])
+            .iter()
+            .filter(|line| line.contains("ohmline.toml"))
+            .map(|line| line.trim_start_matches("./"))
+            .collect::<Vec<_>>(),
+        ["quay/ohmline.toml:1 error wrong-setting"]
+    );
+    let (status, text, _) = run(folder.path(), &["check", "."]);
+    assert!(text.ends_with("pier.ohmline: 1 warning, 1 info; 1 error in ohmline.toml\n"), "{text}");
+    assert_eq!(status, Some(1));
+    let (status, text, _) = run(folder.path(), &["check", "pier.ohmline"]);
+    assert!(text.ends_with("pier.ohmline: 1 warning, 1 info\n"), "{text}");
+    assert_eq!(status, Some(0));
+}
+
+#[test]
+fn a_profile_of_ones_own_says_what_its_class_has_not_met() {
+    let text = "profile = \"year-9\"\n[profiles.year-9]\nnot-met = [\"tolerances\"]\n";
+    let circuit = "battery B1 = 6 V\nresistor R1 = 12 ohm, tolerance 5%\nB1+ -- R1 -- B1-\n";
+    let folder = harbor(&[("pier.ohmline", circuit), ("ohmline.toml", text)]);
+    assert!(found(folder.path(), &["pier.ohmline"]).contains(&"pier.ohmline:2 warning beyond-class".to_owned()));
+}
+
+#[test]
 fn watching_follows_the_file_wherever_it_comes_and_goes() {
     let folder = harbor(&[("inner/pier.ohmline", PIER)]);
     let mut child = Command::new(env!("CARGO_BIN_EXE_ohmline"))
@@ -298,7 +326,7 @@ fn watching_follows_the_file_wherever_it_comes_and_goes() {
     write(folder.path(), "inner/ohmline.toml", "levels.never-placed = \"error\"\n");
     wait("inner/pier.ohmline: 1 error, 1 info");
     write(folder.path(), "inner/ohmline.toml", "levels.never-placed = \"of\"\n");
-    wait("inner/pier.ohmline: 1 error, 1 warning, 1 info");
+    wait("inner/pier.ohmline: 1 warning, 1 info; 1 error in ohmline.toml");
     fs::remove_file(folder.path().join("inner/ohmline.toml")).expect("it is there");
     wait("inner/pier.ohmline: 1 info");
     child.kill().expect("it was started here");

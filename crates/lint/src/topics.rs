@@ -46,6 +46,25 @@ impl Topic {
         Topic::Inductors,
     ];
 
+    /// Its name in a file of settings: `internal-resistance`.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Topic::InternalResistance => "internal-resistance",
+            Topic::MeterResistance => "meter-resistance",
+            Topic::CurrentSources => "current-sources",
+            Topic::Power => "power",
+            Topic::Tolerances => "tolerances",
+            Topic::Diodes => "diodes",
+            Topic::Capacitors => "capacitors",
+            Topic::Inductors => "inductors",
+        }
+    }
+
+    /// The topic of this name.
+    pub fn named(name: &str) -> Option<Self> {
+        Self::ALL.iter().copied().find(|topic| topic.name() == name)
+    }
+
     /// The words for it: `internal resistance`.
     pub const fn words(self) -> &'static str {
         match self {

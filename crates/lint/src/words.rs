@@ -109,6 +109,10 @@ fn value_sentence(solved: &Number, unit: Unit, holds: Option<bool>, stated: &Sta
     }
 }
 
+fn stores(kind: Kind) -> bool {
+    matches!(kind, Kind::Capacitor | Kind::Electrolytic | Kind::Inductor)
+}
+
 /// What people call a node, so that it can stand after `at`, `and` or `between`.
 pub fn node(circuit: &Circuit, node: NodeId) -> String {
     let label = &circuit.node(node).label;
@@ -430,6 +434,9 @@ pub fn cause(circuit: &Circuit, cause: &Cause) -> String {
         }
         Cause::NoMeaning { element } => match circuit.element(*element).terminals.len() {
             0 => format!("{} stands in no path", name(*element)),
+            1 | 2 if !stores(circuit.element(*element).kind) => {
+                format!("{} is no capacitor, so what it joins has no capacitance", name(*element))
+            }
             1 | 2 => format!("it has no meaning for {}", name(*element)),
             _ => format!(
                 "{} has more than two terminals, so only the current into one of them has a meaning",

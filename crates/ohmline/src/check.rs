@@ -10,13 +10,14 @@ use ohmline_lint::evidence;
 use ohmline_report::{
     CheckJson, CheckJunit, CheckSarif, CheckWriter, Checked, Tally, Tone, Unreadable, check_annotation, check_line,
 };
+use ohmline_settings::FILE;
 use ohmline_syntax::{Diagnostic, Severity};
 use rayon::prelude::*;
 
 use crate::baseline::Baseline;
 use crate::cli::{CheckArgs, CheckFormat, Format};
 use crate::input::{self, Failure};
-use crate::settings::Chooser;
+use crate::settings::{Chooser, is_settings};
 use crate::snippet::Snippets;
 use crate::terminal::Terminal;
 use crate::watch::{Round, watch};
@@ -57,12 +58,30 @@ pub fn run(args: &CheckArgs) -> Status {
 fn files(named: &[PathBuf]) -> Vec<PathBuf> {
     let mut files = Vec::new();
     for path in named {
-        if !input::is_stdin(path) && path.is_dir() { walk(path, &mut files, 0) } else { files.push(path.clone()) }
+        if !input::is_stdin(path) && path.is_dir() {
+            walk(path, &mut |found| files.extend(is_circuit(&found).then_some(found)), 0);
+        } else {
+            files.push(path.clone());
+        }
     }
     files
 }
 
-fn walk(folder: &Path, files: &mut Vec<PathBuf>, depth: usize) {
+fn is_circuit(file: &Path) -> bool {
+    file.extension().is_some_and(|ending| ending == "ohmline")
+}
+
+/// Circuits that would stand beside the files of settings in the folders named: where those count.
+fn beside_settings(named: &[PathBuf]) -> Vec<PathBuf> {
+    let mut files = Vec::new();
+    for folder in named.iter().filter(|path| !input::is_stdin(path) && path.is_dir()) {
+        walk(folder, &mut |found| files.extend(is_settings(&found).then(|| found.with_extension("ohmline"))), 0);
+    }
+    files
+}
+
+/// Hands on every file of a folder and of those in it, in order.
+fn walk(folder: &Path, emit: &mut dyn FnMut(PathBuf), depth: usize) {
     let Ok(entries) = std::fs::read_dir(folder) else { return };
     let mut paths: Vec<PathBuf> = entries.filter_map(|entry| entry.ok().map(|entry| entry.path())).collect();
     paths.sort();
@@ -71,10 +90,10 @@ fn walk(folder: &Path, files: &mut Vec<PathBuf>, depth: usize) {
         // Links to folders may lead round and round.
         if path.is_dir() && !path.is_symlink() {
             if !hidden && depth < 64 {
-                walk(&path, files, depth + 1);
+                walk(&path, emit, depth + 1);
             }
-        } else if !hidden && path.extension().is_some_and(|ending| ending == "ohmline") {
-            files.push(path);
+        } else if !hidden {
+            emit(path);
         }
     }
 }
@@ -105,7 +124,7 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
     let mut ledger = Ledger::new(&settings);
     ledger.baseline = baseline;
     ledger.written_down = args.write_baseline.as_deref().map(Baseline::at);
-    let mut count = 0;
+    let (mut count, mut number) = (0, 0);
     let mut writer: Box<dyn CheckWriter> = match args.format {
         CheckFormat::Json => Box::new(CheckJson::default()),
         CheckFormat::Sarif => Box::new(CheckSarif::default()),
@@ -117,7 +136,8 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
     emit(&out);
     let bar = (files.len() > MANY && std::io::stderr().is_terminal()).then(|| ProgressBar::new(files.len() as u64));
     let pool = (files.len() > 1).then(|| rayon::ThreadPoolBuilder::new().stack_size(STACK).build().ok()).flatten();
-    for chunk in files.chunks(TOGETHER) {
+    let chunks = files.len().div_ceil(TOGETHER);
+    for (at, chunk) in files.chunks(TOGETHER).enumerate() {
         let found = on_all(&pool, chunk, |file| input::analyses(file, &settings));
         let mut sifted = Vec::new();
         for (file, found) in chunk.iter().zip(found) {
@@ -134,14 +154,21 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
                 }
             };
             count += 1;
+            number += circuits.len();
             if input::is_document(file) {
                 // A document without a circuit is still one that is followed.
                 round.read_from.extend(std::path::absolute(file).ok());
             }
-            for analysis in circuits.into_iter().chain(settings.problems(file)) {
+            for analysis in circuits {
                 round.read_from.extend(input::read_from(&analysis));
                 sifted.push(ledger.sift(file, analysis));
             }
+            sifted.extend(ledger.sift_settings(file, &mut round));
+        }
+        if at + 1 == chunks {
+            // Settings that no circuit uses are as wrong as others.
+            sifted
+                .extend(beside_settings(&args.files).iter().filter_map(|file| ledger.sift_settings(file, &mut round)));
         }
         let prepared = on_all(&pool, &sifted, |file| writer.prepare(&file.checked()));
         for (file, prepared) in sifted.iter().zip(prepared) {
@@ -158,7 +185,7 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
             bar.inc(chunk.len() as u64);
         }
     }
-    let Ledger { baseline, mut written_down, tally, denied, .. } = ledger;
+    let Ledger { baseline, mut written_down, tally, aside, denied, .. } = ledger;
     // A part of a collection that is written down anew leaves the rest as it is.
     if let (Some(path), Some(down)) = (&args.write_baseline, &mut written_down)
         && let Ok(old) = Baseline::read(path)
@@ -200,7 +227,10 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
             (false, true) => Tone::Doubt,
             (false, false) => Tone::Good,
         };
-        let line = terminal.out.tone(tone, &format!("{what}: {}", summary(&tally, args.hints, denied)));
+        let own = Tally { errors: tally.errors - aside.errors, warnings: tally.warnings - aside.warnings, ..tally };
+        let said = if number == 0 { "no circuit in it".to_owned() } else { summary(&own, args.hints, denied) };
+        let aside = in_settings(&aside).map(|aside| format!("; {aside}")).unwrap_or_default();
+        let line = terminal.out.tone(tone, &format!("{what}: {said}{aside}"));
         out.extend_from_slice(line.as_bytes());
         out.push(b'\n');
     }
@@ -227,13 +257,32 @@ struct Ledger<'a> {
     written_down: Option<Baseline>,
     once: HashSet<Identity>,
     tally: Tally,
+    /// What of it was found in files of settings that were not named.
+    aside: Tally,
     /// Findings that end the check with status 1 though they are no errors.
     denied: usize,
 }
 
 impl<'a> Ledger<'a> {
     fn new(settings: &'a Chooser) -> Self {
-        Self { settings, baseline: None, written_down: None, once: HashSet::new(), tally: Tally::default(), denied: 0 }
+        Self {
+            settings,
+            baseline: None,
+            written_down: None,
+            once: HashSet::new(),
+            tally: Tally::default(),
+            aside: Tally::default(),
+            denied: 0,
+        }
+    }
+
+    /// What is wrong in the settings of a file, where that is news.
+    fn sift_settings(&mut self, file: &Path, round: &mut Round) -> Option<Sifted> {
+        let analysis = self.settings.problems(file)?;
+        round.read_from.extend(input::read_from(&analysis));
+        let sifted = self.sift(file, analysis);
+        sifted.shown.iter().for_each(|at| self.aside.add(&sifted.analysis.diagnostics[*at]));
+        Some(sifted)
     }
 
     /// Parts what was found in a file into what is shown, what is silent, and what was said of another file already; counts it.
@@ -328,6 +377,18 @@ fn identity(analysis: &Analysis, one: &Diagnostic) -> Identity {
     let source = analysis.sources.files.get(at.file.0 as usize);
     let file = source.map(|source| source.path.clone().unwrap_or_else(|| source.name.clone().into()));
     (file.unwrap_or_default(), at.span.start, at.span.end, one.rule, one.message.clone())
+}
+
+/// `1 error in ohmline.toml`
+fn in_settings(aside: &Tally) -> Option<String> {
+    let count = |number: usize, word: &str| match number {
+        0 => None,
+        1 => Some(format!("1 {word}")),
+        number => Some(format!("{number} {word}s")),
+    };
+    let found: Vec<String> =
+        [count(aside.errors, "error"), count(aside.warnings, "warning")].into_iter().flatten().collect();
+    (!found.is_empty()).then(|| format!("{} in {FILE}", found.join(", ")))
 }
 
 /// `2 errors, 1 warning; 3 hints (--hints prints them); 1 allowed; 4 claims hold, 1 fails`

@@ -1,14 +1,14 @@
 //! Help while a file of settings is written: what can stand at a place, and what stands there.
 
 use ohmline_lint::limits::{Limit, Limits};
-use ohmline_lint::{Group, Level, Voice, meta};
+use ohmline_lint::{Group, Level, Topic, Voice, meta};
 use ohmline_syntax::Span;
 
 use crate::deny::Deny;
 use crate::keys::{Key, keys, written};
 use crate::layer::Target;
 use crate::profile::{self, PROFILES};
-use crate::read::read;
+use crate::read::{NOT_MET, read};
 
 /// Something that can be written.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -118,9 +118,10 @@ fn names(place: &Place<'_>) -> Vec<Offer> {
         return Vec::new();
     }
     if place.holds_levels() {
-        return Target::names()
-            .map(|name| offer(name, usual(name), about_target(name), format!("{name} = ")))
-            .collect();
+        let topics = (place.table != "levels")
+            .then(|| offer(NOT_MET, "what the class has not met".to_owned(), about_not_met(), format!("{NOT_MET} = ")));
+        let targets = Target::names().map(|name| offer(name, usual(name), about_target(name), format!("{name} = ")));
+        return topics.into_iter().chain(targets).collect();
     }
     match place.table.as_str() {
         "limits" => Limit::ALL
@@ -149,6 +150,9 @@ fn values(text: &str, place: &Place<'_>, key: &str) -> Vec<Offer> {
         at: place.word,
         text: if place.quoted { word.to_owned() } else { format!("\"{word}\"") },
     };
+    if place.holds_levels() && key == NOT_MET {
+        return Topic::ALL.iter().map(|topic| offer(topic.name(), "", String::new())).collect();
+    }
     if place.holds_levels() {
         return Level::ALL.iter().map(|level| offer(level.word(), "", String::new())).collect();
     }
@@ -188,6 +192,7 @@ pub fn about(text: &str, offset: u32) -> Option<(Span, String)> {
         ("", None) if word.starts_with("limits.") => Limit::named(name).map(about_limit),
         ("", None) if word.contains('.') => Target::named(name).map(|_| about_target(name)),
         ("", None) => key(name),
+        (_, None) if place.holds_levels() && name == NOT_MET => Some(about_not_met()),
         (_, None) if place.holds_levels() => Target::named(name).map(|_| about_target(name)),
         ("", Some(of)) if of == "profile" => {
             profile::profile(word).map(|own| format!("`{}`: {}", own.name, own.summary))
@@ -232,6 +237,10 @@ fn usual_limit(limit: &Limit) -> String {
 
 fn about_limit(limit: &Limit) -> String {
     format!("`{}` ({}): {} ({}).", limit.name, usual_limit(limit), limit.summary, limit.source)
+}
+
+fn about_not_met() -> String {
+    keys().iter().find(|key| key.name.ends_with(NOT_MET)).map_or_else(String::new, about_key)
 }
 
 fn about_key(key: &Key) -> String {
@@ -281,6 +290,8 @@ mod tests {
         assert_eq!(taken("[limits]\nlongest-path = |", "16"), "[limits]\nlongest-path = 16");
         assert_eq!(words("profile = |\n[profiles.quay]\n")[0], "quay");
         assert_eq!(words("[profiles.quay]\nstyle = |").len(), Level::ALL.len());
+        assert_eq!(words("[profiles.quay]\n|")[0], "not-met");
+        assert_eq!(taken("[profiles.quay]\nnot-met = [|]", "diodes"), "[profiles.quay]\nnot-met = [\"diodes\"]");
         assert_eq!(words("[|"), ["levels", "limits", "profiles."]);
         assert_eq!(words("# voice = |"), Vec::<String>::new());
         assert_eq!(words("[banana]\n|"), Vec::<String>::new());
@@ -294,6 +305,7 @@ mod tests {
         let mut starts: Vec<String> = ["voice = |", "profile = |", "deny = |"].map(str::to_owned).into();
         starts.extend(Limit::ALL.iter().map(|limit| format!("limits.{} = |", limit.name)));
         starts.push("levels.name-gap = |".to_owned());
+        starts.push("[profiles.quay]\nnot-met = |".to_owned());
         for start in starts {
             let all = words(&start);
             assert!(!all.is_empty(), "{start}");

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use ohmline_lint::limits::Limit;
 use ohmline_lint::settings::{group_of, is_fixed, rule_named, rule_names};
-use ohmline_lint::{Level, Levels, Settings};
+use ohmline_lint::{Level, Levels, Settings, Topic};
 use ohmline_syntax::Span;
 
 use crate::deny::Deny;
@@ -69,12 +69,11 @@ pub fn in_force(layers: &[&Layer]) -> InForce {
         if Some(index) == chosen {
             for name in layer.profiles.iter().flatten() {
                 let own = Origin { profile: Some(name.what.clone()), ..origin(name.at) };
-                match levels_of(&name.what, layers) {
-                    Some(levels) => {
-                        let topics = profile::profile(&name.what).map_or(&[][..], |shipped| shipped.not_met);
+                match profile_of(&name.what, layers) {
+                    Some((topics, levels)) => {
                         for topic in topics {
-                            if !out.findings.not_met.contains(topic) {
-                                out.findings.not_met.push(*topic);
+                            if !out.findings.not_met.contains(&topic) {
+                                out.findings.not_met.push(topic);
                             }
                         }
                         out.profiles.push((name.what.clone(), origin(name.at)));
@@ -121,14 +120,15 @@ pub fn in_force(layers: &[&Layer]) -> InForce {
     out
 }
 
-/// The levels of a profile: one of those that come with Ohmline, else one that any place defines, the last first.
-fn levels_of(name: &str, layers: &[&Layer]) -> Option<Vec<TargetLevel>> {
+/// What the class of a profile has not met, and its levels: of one of those that come with Ohmline, else of one that any place defines,
+/// the last first.
+fn profile_of(name: &str, layers: &[&Layer]) -> Option<(Vec<Topic>, Vec<TargetLevel>)> {
     if let Some(shipped) = profile::profile(name) {
         let level = |(rule, level): &(&str, Level)| Some((Target::Rule(rule_named(rule)?), *level));
-        return Some(shipped.levels.iter().filter_map(level).collect());
+        return Some((shipped.not_met.to_vec(), shipped.levels.iter().filter_map(level).collect()));
     }
     let own = layers.iter().rev().find_map(|layer| layer.own.iter().find(|own| own.name == name))?;
-    Some(own.levels.iter().map(|level| level.what).collect())
+    Some((own.not_met.clone(), own.levels.iter().map(|level| level.what).collect()))
 }
 
 #[cfg(test)]
@@ -208,6 +208,19 @@ mod tests {
     }
 
     use crate::layer::Stated;
+
+    #[test]
+    fn an_own_profile_says_what_its_class_has_not_met() {
+        let file = "profile = [\"year-9\", \"no-power\"]\n\
+                    [profiles.year-9]\nnot-met = [\"diodes\", \"power\"]\nstyle = \"off\"\n";
+        let one = joined(&[file]);
+        assert_eq!(one.findings.not_met, [Topic::Diodes, Topic::Power]);
+        assert_eq!(one.findings.levels.of("name-gap"), Some(OFF));
+        for topic in Topic::ALL {
+            let text = format!("profile = \"own\"\n[profiles.own]\nnot-met = \"{}\"\n", topic.name());
+            assert_eq!(joined(&[&text]).findings.not_met, [*topic]);
+        }
+    }
 
     /// What is said to be in force is in force: the two are found in different ways.
     #[test]

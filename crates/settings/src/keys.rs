@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use ohmline_lint::limits::{Limit, Limits};
-use ohmline_lint::{Group, Level, Voice, meta};
+use ohmline_lint::{Group, Level, Topic, Voice, meta};
 
 use crate::profile::PROFILES;
 use crate::read::what;
@@ -77,6 +77,13 @@ pub fn keys() -> Vec<Key> {
             "none",
             "A profile of your own: levels as in `[levels]`, in force where `profile` names it.",
             "profile = \"year-9\"\n\n[profiles.year-9]\nnot-reducible = \"error\"\nstyle = \"off\"\n",
+        ),
+        key(
+            "profiles.NAME.not-met",
+            quoted(Topic::ALL.iter().map(|topic| topic.name()).collect()) + ", or a list of these",
+            "nothing",
+            "What the class of a profile of your own has not met: where a circuit needs it, that is a warning (`beyond-class`).",
+            "profile = \"year-9\"\n\n[profiles.year-9]\nnot-met = [\"diodes\", \"internal-resistance\"]\n",
         ),
     ];
     let usual = Limits::default();

@@ -2,7 +2,7 @@
 
 use ohmline_lint::limits::Limit;
 use ohmline_lint::settings::{rule_named, rule_names};
-use ohmline_lint::{Group, Level, Voice};
+use ohmline_lint::{Group, Level, Topic, Voice};
 use ohmline_syntax::Span;
 
 use crate::deny::Deny;
@@ -53,6 +53,8 @@ pub type TargetLevel = (Target, Level);
 pub struct OwnProfile {
     /// Its name.
     pub name: String,
+    /// What the class has not met.
+    pub not_met: Vec<Topic>,
     /// The levels that it sets, in text order.
     pub levels: Vec<Stated<TargetLevel>>,
 }

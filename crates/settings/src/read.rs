@@ -5,7 +5,7 @@ use ohmline_circuit::quantity::{Dimension, LiteralError, Number, Style, UnitErro
 use ohmline_lint::limits::{Limit, Limits};
 use ohmline_lint::settings::{group_of, is_fixed};
 use ohmline_lint::voice::HAZARDS;
-use ohmline_lint::{Level, Voice};
+use ohmline_lint::{Level, Topic, Voice};
 use ohmline_syntax::words::nearest;
 use ohmline_syntax::{Diagnostic, FileId, FileSpan, Safety, Severity, Span};
 
@@ -26,6 +26,9 @@ pub struct Read {
 
 /// The keys of a file.
 pub const KEYS: &[&str] = &["voice", "profile", "deny", "levels", "limits", "profiles"];
+
+/// The key of a profile that names what the class has not met.
+pub(crate) const NOT_MET: &str = "not-met";
 
 /// Reads the text of an `ohmline.toml`. What is wrong is left out and reported; everything else is read.
 ///
@@ -103,6 +106,10 @@ impl Reader<'_> {
                 "profile" => {
                     let names: Vec<&str> = PROFILES.iter().map(|own| own.name).collect();
                     format!("Write one of {}, or define it in a table `[profiles.NAME]`", list(&names))
+                }
+                "topic" => {
+                    let names: Vec<&str> = Topic::ALL.iter().map(|topic| topic.name()).collect();
+                    format!("The topics are {}", list(&names))
                 }
                 _ => "`ohmline explain` lists all rules, by groups".to_owned(),
             }),
@@ -268,16 +275,35 @@ impl Reader<'_> {
         for entry in self.entries(value, "profiles", example) {
             let name = &entry.key;
             let entries = self.entries(&entry.value, &format!("profiles.{}", short(name)), example);
+            let (topics, entries): (Vec<&Entry>, Vec<&Entry>) =
+                entries.into_iter().partition(|entry| entry.key == NOT_MET);
             let levels = self.levels(&entries);
+            let not_met = topics.iter().flat_map(|entry| self.topics(&entry.value)).collect();
             if profile::profile(name).is_some() {
                 let message = format!("The profile `{name}` comes with Ohmline and cannot be defined anew");
                 self.wrong(entry.at, message, "Choose another name; a list of profiles joins several");
             } else if name.trim().is_empty() {
                 self.wrong(entry.at, "A profile has no name".to_owned(), "Write `[profiles.year-9]`, for example");
             } else {
-                self.layer.own.push(OwnProfile { name: name.clone(), levels });
+                self.layer.own.push(OwnProfile { name: name.clone(), not_met, levels });
             }
         }
+    }
+
+    /// What a class has not met.
+    fn topics(&mut self, value: &Value) -> Vec<Topic> {
+        if (self.is_spoilt)(value.at) {
+            return Vec::new();
+        }
+        let words = self.words(value, NOT_MET, Topic::ALL[0].name()).unwrap_or_default();
+        let mut topics = Vec::new();
+        for (word, at) in words {
+            match Topic::named(word) {
+                Some(topic) => topics.push(topic),
+                None => self.unknown("topic", word, at, Topic::ALL.iter().map(|topic| topic.name()), Written::Text),
+            }
+        }
+        topics
     }
 
     fn levels(&mut self, entries: &[&Entry]) -> Vec<Stated<TargetLevel>> {

@@ -22,6 +22,54 @@ pub(super) fn several_elements(view: View<'_>, verb: &str, all: RelSpan, each: &
     problem.fix("Write a line for each", Safety::Safe, vec![(whole, lines.join("\n"))])
 }
 
+/// `find potential at @a, @b`
+fn several_points(view: View<'_>) -> Option<Problem> {
+    if !view.is(1, K::Potential) || !view.is(2, K::At) {
+        return None;
+    }
+    let mut points = vec![view.between(3, view.last_of_item(3))];
+    let mut next = view.last_of_item(3) + 1;
+    while matches!(view.kind(next), Some(K::Comma | K::And)) && next + 1 < view.len() {
+        points.push(view.between(next + 1, view.last_of_item(next + 1)));
+        next = view.last_of_item(next + 1) + 1;
+    }
+    let (first, last) = (*points.first()?, *points.last()?);
+    let whole = RelSpan::new(0, view.end());
+    (points.len() > 1).then(|| {
+        let problem = Problem::new("several-elements", first.to(last), "a potential is that of one point at a time");
+        if view.slice(whole).contains(['\n', '\r']) || view.holds(K::Equals) {
+            return problem.help("write a line for each point");
+        }
+        let head = view.slice(RelSpan::new(0, first.start));
+        let tail = view.slice(RelSpan::new(last.end, view.end()));
+        let lines: Vec<String> = points.iter().map(|&point| format!("{head}{}{tail}", view.slice(point))).collect();
+        problem.fix("Write a line for each", Safety::Safe, vec![(whole, lines.join("\n"))])
+    })
+}
+
+/// `find voltage across @a, @b`
+fn across_points(view: View<'_>) -> Option<Problem> {
+    let is_point = |index: usize| view.is(index, K::Junction) || view.is_sign(view.last_of_item(index));
+    if !view.is(1, K::Voltage) || !view.is(2, K::Across) || !is_point(3) {
+        return None;
+    }
+    let first = view.last_of_item(3);
+    let parted = matches!(view.kind(first + 1), Some(K::Comma | K::And | K::To | K::Minus | K::Wire));
+    let second = first + 1 + usize::from(parted);
+    let problem = Problem::new(
+        "wrong-preposition",
+        view.between(2, first),
+        "a voltage stands across an element, and from one point to another",
+    )
+    .help("write `voltage across R1` or `voltage from @a to @b`");
+    if !is_point(second) || second >= view.len() {
+        let potential = vec![(view.between(1, 2), "potential at".to_owned())];
+        return Some(problem.fix("Write `potential at`", Safety::Asks, potential));
+    }
+    let between = RelSpan::new(view.at(first).end, view.at(second).start);
+    Some(problem.fix("Write `from ... to`", Safety::Safe, vec![(view.at(2), "from".into()), (between, " to ".into())]))
+}
+
 /// `claim R1 in series`
 pub(super) fn lone_member(relation: &str, at: RelSpan) -> Problem {
     let message = format!("`in {relation}` says how elements stand to each other, and this claim names only one");
@@ -136,6 +184,8 @@ pub(super) fn question(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool
         .or_else(|| kind_before_name(view, at, expects))
         .or_else(|| unquoted_case(view, at))
         .or_else(|| unknown_quantity(view, at))
+        .or_else(|| several_points(view))
+        .or_else(|| across_points(view))
         .or_else(|| preposition(view, at, expects))
         .or_else(|| value_in_find(view, at))
         .or_else(|| missing_in(view, at, expects))
@@ -203,7 +253,14 @@ fn unknown_quantity(view: View<'_>, at: usize) -> Option<Problem> {
     if !view.is_name(1) || !(at == 1 || claims && looks_like_one) {
         return None;
     }
+    if let Some(problem) = needless_adjective(view) {
+        return Some(problem);
+    }
     let problem = Problem::new("unknown-quantity", view.at(1), format!("`{word}` is no quantity"));
+    if let Some(meant) = spoken_quantity(word, view.kind(2)) {
+        let edit = vec![(view.at(1), meant.to_owned())];
+        return Some(problem.fix(format!("Write `{meant}`"), Safety::Safe, edit));
+    }
     Some(match words::nearest(word, words::QUANTITIES.iter().copied()) {
         Some(near) => problem.here(format!("did you mean `{near}`?")).fix(
             format!("Write `{near}`"),
@@ -215,6 +272,42 @@ fn unknown_quantity(view: View<'_>, at: usize) -> Option<Problem> {
             problem.help(format!("the quantities are {}", known.join(", ")))
         }
     })
+}
+
+/// The quantity that an everyday word or a letter of formulas stands for before a word that goes with it.
+fn spoken_quantity(word: &str, next: Option<K>) -> Option<&'static str> {
+    let across = matches!(next, Some(K::Across | K::From | K::Between));
+    match word {
+        "V" | "U" | "pd" | "PD" | "volts" | "tension" if across || next == Some(K::Of) => Some("voltage"),
+        "I" | "amps" if matches!(next, Some(K::Through | K::Into | K::Of | K::In)) => Some("current"),
+        "emf" | "EMF" if next == Some(K::Of) => Some("value"),
+        "R" if matches!(next, Some(K::Between | K::Seen)) => Some("resistance"),
+        "R" if next == Some(K::Of) => Some("value"),
+        "P" | "watts" if next == Some(K::Of) => Some("power"),
+        "Q" if next == Some(K::Of) => Some("charge"),
+        _ => None,
+    }
+}
+
+/// `find total resistance`, `find equivalent resistance between @a and @b`
+fn needless_adjective(view: View<'_>) -> Option<Problem> {
+    let word = view.word(1);
+    let adjective = matches!(word, "total" | "equivalent" | "effective" | "overall" | "whole" | "combined" | "net");
+    if !adjective || !view.kind(2).is_some_and(K::is_quantity) {
+        return None;
+    }
+    let name = view.word(2);
+    let problem = Problem::new("unknown-quantity", view.at(1), format!("`{name}` takes no `{word}`"));
+    if view.len() > 3 {
+        let gone = RelSpan::new(view.at(1).start, view.at(2).start);
+        return Some(problem.fix(format!("Remove `{word}`"), Safety::Asks, vec![(gone, String::new())]));
+    }
+    Some(problem.help(match view.kind(2) {
+        Some(K::Resistance) => "that of the whole circuit is what the source sees: `resistance seen by B1`".to_owned(),
+        Some(K::Current) => "that of the whole circuit is that of the source: `current through B1`".to_owned(),
+        Some(K::Power) => "that of the whole circuit is what the source delivers: `power of B1`".to_owned(),
+        _ => format!("say of what: {}", forms(view.kind(2).unwrap_or(K::Value)).0),
+    }))
 }
 
 /// Which words go with a quantity: forms to show, the word before one element, the words around two points.
@@ -259,6 +352,21 @@ fn preposition(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Opt
     if at != 2 {
         return None;
     }
+    if view.is(1, K::Potential)
+        && view.word(2) == "difference"
+        && let Some(word) = view.kind(3).filter(|word| matches!(word, K::Across | K::Between | K::From))
+    {
+        let message = "a potential difference is a `voltage`";
+        let problem = Problem::new("wrong-preposition", view.between(1, 2), message)
+            .help("write `voltage across R1` or `voltage from @a to @b`");
+        let joint = (4..view.len()).find(|&index| view.is(index, K::And));
+        let edits = match joint {
+            _ if word != K::Between => vec![(view.between(1, 2), "voltage".to_owned())],
+            Some(and) => vec![(view.between(1, 3), "voltage from".to_owned()), (view.at(and), "to".to_owned())],
+            None => return Some(problem),
+        };
+        return Some(problem.fix("Write `voltage`", Safety::Safe, edits));
+    }
     let here = view.at(2.min(view.len() - 1));
     let message = if view.is_word(2) && (view.is_word(3) || view.is(3, K::Junction)) {
         format!("`{}` does not go with `{name}`", view.word(2))
@@ -298,11 +406,11 @@ fn preposition(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Opt
         let edits = vec![(place, put(one)), (view.at(point_ends), other.into())];
         problem = problem.fix(format!("Write `{one} ... {other}`"), Safety::Safe, edits);
     } else if let Some(word) = single {
-        let word = if quantity == K::Current && (view.is(first, K::Junction) || point_ends > first + 1) {
-            "into"
-        } else {
-            word
-        };
+        // Into a junction flow as many currents as meet there.
+        if quantity == K::Current && view.is(first, K::Junction) {
+            return Some(problem);
+        }
+        let word = if quantity == K::Current && point_ends > first + 1 { "into" } else { word };
         // What stands behind the point tells whether it is one.
         let ends = matches!(view.kind(point_ends), None | Some(K::Equals | K::In | K::Within | K::Comma | K::And));
         let safety = if ends { Safety::Safe } else { Safety::Asks };
