@@ -7,39 +7,22 @@
 
 #[path = "reference/case.rs"]
 mod case;
+#[path = "fixes/damage.rs"]
+mod damage;
 mod harness;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
 use std::path::Path;
-use std::sync::Arc;
 
+use damage::{Folder, analysis, errors, sound, worse};
 use harness::{Random, root};
-use ohmline_analysis::{Analysis, FileSystem, Settings, analyze, load, trial};
+use ohmline_analysis::{Analysis, Settings, trial};
 use ohmline_lint::registry::all_metas;
 use ohmline_lint::{allow, words};
-use ohmline_syntax::lexer::{TokenKind, tokens};
-use ohmline_syntax::{Diagnostic, FileId, Fix, Safety, Severity, Span, parse};
+use ohmline_syntax::{Diagnostic, FileId, Fix, Safety, Severity, Span};
 
-/// The files of a folder.
-struct Folder;
-
-impl FileSystem for Folder {
-    fn read(&self, path: &Path) -> Result<Arc<str>, String> {
-        std::fs::read_to_string(path).map(Into::into).map_err(|error| error.to_string())
-    }
-
-    fn exists(&self, path: &Path) -> bool {
-        path.exists()
-    }
-}
-
-/// What is found in a text, with every fix that a rule has thought of.
-fn analysis(path: Option<&Path>, text: &str) -> Analysis {
-    analyze(load("text.ohmline", path, Arc::new(parse(text)), &Folder), &Settings::default())
-}
-
-/// The same with the fixes that are offered.
+/// What is found in a text, with the fixes that are offered.
 fn settled(path: Option<&Path>, text: &str) -> Analysis {
     let mut found = analysis(path, text);
     trial::settle(&mut found, &Settings::default(), &Folder);
@@ -69,10 +52,6 @@ fn mended(text: &str, fix: &Fix) -> Option<(String, Vec<Span>)> {
 fn moved(fix: &Fix, place: u32) -> u32 {
     let before = fix.edits.iter().filter(|edit| edit.at.span.end <= place && edit.at.span.start < place);
     before.fold(place, |place, edit| place + edit.text.len() as u32 - edit.at.span.len())
-}
-
-fn errors(found: &Analysis) -> Vec<&Diagnostic> {
-    found.diagnostics.iter().filter(|own| own.severity == Severity::Error).collect()
 }
 
 /// The number of the line of a place.
@@ -301,126 +280,8 @@ fn fixes_of_the_samples_of_mistakes() {
     assert!(tally.rules.len() > 50, "{:?}", tally.rules);
 }
 
-/// Words that are mistaken for one another, and signs for others.
-const SWAPS: &[(&str, &str)] = &[
-    ("ohm", "V"),
-    ("ohm", "Ohm"),
-    ("ohm", "\u{3a9}hm"),
-    (" V", " A"),
-    ("--", "\u{2013}"),
-    ("--", "\u{2014}"),
-    ("--", "-"),
-    ("--", "---"),
-    (" -- ", "--"),
-    ("=", ":"),
-    ("=", "=="),
-    (" = ", " "),
-    ("@", ""),
-    ("@n", "n"),
-    ("\"", "\u{201c}"),
-    ("\"", ""),
-    ("resistor", "Resistor"),
-    ("resistor", "resitor"),
-    ("battery", "batery"),
-    ("ammeter", "amperemeter"),
-    ("lamp", "bulb"),
-    ("+", ""),
-    ("-", "\u{2212}"),
-    (".", ","),
-    (", ", " "),
-    (", internal", ", inner"),
-    ("internal", "intenal"),
-    ("1", "l"),
-    ("0", "O"),
-    ("circuit", "title"),
-    ("\n", "\n\n"),
-    ("\n", ",\n"),
-    ("\n", ";\n"),
-];
-
-/// A text with one mistake in it.
-fn damaged(text: &str, random: &mut Random) -> String {
-    let own: Vec<_> = tokens(text)
-        .into_iter()
-        .filter(|token| !token.kind.is_trivia() && !matches!(token.kind, TokenKind::Text | TokenKind::Comment))
-        .collect();
-    let (one, other) = (random.pick(&own).span().range(), random.pick(&own).span().range());
-    let with =
-        |range: std::ops::Range<usize>, new: &str| format!("{}{new}{}", &text[..range.start], &text[range.end..]);
-    match random.below(8) {
-        0 => with(one, ""),
-        1 => {
-            let word = text[one.clone()].to_owned();
-            with(one, &format!("{word} {word}"))
-        }
-        2 => with(one, &text[other]),
-        3 => {
-            // Two letters change places.
-            let mut letters: Vec<char> = text[one.clone()].chars().collect();
-            if letters.len() > 1 {
-                let at = random.below(letters.len() - 1);
-                letters.swap(at, at + 1);
-            }
-            with(one, &letters.into_iter().collect::<String>())
-        }
-        4 => {
-            let mut lines: Vec<&str> = text.lines().collect();
-            let from = random.below(lines.len());
-            let line = lines.remove(from);
-            if random.below(2) == 0 {
-                lines.insert(random.below(lines.len() + 1), line);
-            }
-            lines.join("\n") + "\n"
-        }
-        _ => {
-            let (from, to) = *random.pick(SWAPS);
-            let places: Vec<usize> = text.match_indices(from).map(|(at, _)| at).collect();
-            match places.is_empty() {
-                true => with(one, ""),
-                false => {
-                    let at = *random.pick(&places);
-                    with(at..at + from.len(), to)
-                }
-            }
-        }
-    }
-}
-
-/// A published circuit with a claim that holds; `None` where it has errors of its own, or is so large that trying takes long: there a
-/// mistake is no other than in a small one.
-fn sound(case: &case::Case) -> Option<String> {
-    let last = case.elements.iter().rfind(|part| part.kind != "wire")?;
-    let asked = format!("{}find current through {}\n", case.text(), last.name);
-    let found = analysis(None, &asked);
-    let value = found.answers.finds.first().and_then(|find| find.value.as_ref().ok()).map(|value| value.to_f64());
-    let text = match value {
-        Some(value) if value != 0.0 => {
-            format!("{asked}claim current through {} = {:.9} A within 1%\n", last.name, value)
-        }
-        _ => asked,
-    };
-    (errors(&analysis(None, &text)).is_empty() && text.len() < 3000).then_some(text)
-}
-
 /// How often each published circuit is damaged.
 const TIMES: usize = 8;
-
-/// A published circuit with mistakes in it: one, two, or several slips in one line.
-fn worse(text: &str, number: usize, random: &mut Random) -> String {
-    match number % 4 {
-        0 => damaged(&damaged(text, random), random),
-        1 => {
-            let mut lines: Vec<String> = text.lines().map(str::to_owned).collect();
-            let at = random.below(lines.len());
-            for _ in 0..3 {
-                let (from, to) = *random.pick(SWAPS);
-                lines[at] = if from == "\n" { lines[at].clone() } else { lines[at].replacen(from, to, 1) };
-            }
-            lines.join("\n") + "\n"
-        }
-        _ => damaged(text, random),
-    }
-}
 
 #[test]
 fn fixes_of_published_circuits_that_are_damaged() {

@@ -73,18 +73,35 @@ pub fn statement<'a>(facts: &Facts<'a>, at: FileSpan) -> Option<(&'a Tree, &'a S
     Some((tree, tree.stmt_at(at.span.start)?))
 }
 
-/// An edit that adds a line below the statement that holds a place, with that statement's indentation.
+/// An edit that adds a line below the statement that holds a place, indented like it. What indents every statement, such as the quote of a
+/// document that a circuit stands in, is no indentation.
 pub fn line_below(facts: &Facts<'_>, at: FileSpan, line: &str) -> Option<Edit> {
     let (tree, stmt) = statement(facts, at)?;
     let range = stmt.range();
-    let before = tree.text.get(..range.start as usize)?;
-    let indent: String =
-        before[before.rfind('\n').map_or(0, |at| at + 1)..].chars().take_while(|c| c.is_whitespace()).collect();
+    let blanks = |stmt: &'_ Stmt| {
+        let before = tree.text.get(..stmt.offset as usize)?;
+        let line = &before[before.rfind(['\n', '\r']).map_or(0, |at| at + 1)..];
+        Some(&line[..line.len() - line.trim_start().len()])
+    };
+    let mut indent = blanks(stmt)?;
+    if !indent.is_empty() {
+        let mut common = indent.len();
+        for other in &tree.stmts {
+            common = common.min(blanks(other)?.len());
+            if common == 0 {
+                break;
+            }
+        }
+        indent = indent.get(common..)?;
+    }
     let after = tree.text.get(range.end as usize..)?;
     let line_end = after.find('\n').unwrap_or(after.len());
-    let line_end = line_end - usize::from(after[..line_end].ends_with('\r'));
+    let (line_end, newline) = match after[..line_end].ends_with('\r') {
+        true => (line_end - 1, "\r\n"),
+        false => (line_end, "\n"),
+    };
     let offset = range.end + line_end as u32;
-    Some(Edit { at: FileSpan::new(at.file, Span::new(offset, offset)), text: format!("\n{indent}{line}") })
+    Some(Edit { at: FileSpan::new(at.file, Span::new(offset, offset)), text: format!("{newline}{indent}{line}") })
 }
 
 /// An edit that takes away the statement that holds a place, with its line when nothing else stands there.
