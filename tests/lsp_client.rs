@@ -193,6 +193,14 @@ impl Session {
         self.notify("textDocument/didChange", params);
     }
 
+    /// Waits until documents are analysed as they are now.
+    pub fn settle(&mut self, uris: &[&str]) {
+        for uri in uris {
+            let at = json!({ "textDocument": { "uri": uri }, "position": { "line": 0, "character": 0 } });
+            self.request("textDocument/hover", at).expect("a settled document answers");
+        }
+    }
+
     /// Every list of diagnostics of a document that has arrived, in order. The server has by then answered a request about
     /// its present text, and diagnostics are sent before such answers.
     pub fn published(&mut self, uri: &str) -> Vec<Value> {

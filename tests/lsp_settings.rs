@@ -5,6 +5,7 @@ mod lsp_client;
 use std::fs;
 use std::path::Path;
 use std::process::{Command, Stdio};
+use std::time::{Duration, Instant};
 
 use lsp_client::{Session, able};
 use serde_json::{Value, json};
@@ -234,4 +235,81 @@ fn circuits_in_markdown_follow_too() {
     assert_eq!(pier.session.shown(&notes).len(), 2);
     pier.write(Some("levels.unused-value = \"off\"\n"));
     assert_eq!(pier.session.shown(&notes).len(), 1);
+}
+
+/// What an editor shows at a file, as it takes over what arrives.
+#[derive(Default)]
+struct Shown(Vec<String>);
+
+impl Shown {
+    fn take_over(&mut self, session: &mut Session, file: &str) {
+        if let Some(last) = session.published(file).pop() {
+            let all = last["diagnostics"].as_array().expect("a list");
+            self.0 = all.iter().map(|found| found["code"].as_str().unwrap_or("?").to_owned()).collect();
+        }
+    }
+
+    /// Waits until these rules, and no others, are shown.
+    fn comes_to(&mut self, session: &mut Session, file: &str, rules: &[&str]) {
+        let begun = Instant::now();
+        while self.0 != rules {
+            assert!(begun.elapsed() < Duration::from_secs(30), "{:?} instead of {rules:?}", self.0);
+            std::thread::sleep(Duration::from_millis(10));
+            self.take_over(session, file);
+        }
+    }
+}
+
+#[test]
+fn what_is_wrong_in_a_file_that_is_not_open_is_shown_at_it_and_taken_back() {
+    let mut pier = Pier::open(Value::Null);
+    assert_eq!(pier.shown(), USUAL);
+    let (file, circuit) = (pier.settings(), pier.circuit());
+    let mut shown = Shown::default();
+    pier.write(Some("levels.stile = \"off\"\n"));
+    shown.comes_to(&mut pier.session, &file, &["unknown-setting"]);
+    // Mended on the disk, with a second circuit that goes by it.
+    let other = uri(&pier.folder.path().join("quay.ohmline"));
+    pier.session.open(&other, 1, PIER);
+    pier.session.settle(&[&circuit, &other]);
+    pier.write(Some("levels.style = \"off\"\n"));
+    shown.comes_to(&mut pier.session, &file, &[]);
+    pier.write(Some("voice = 3\n"));
+    shown.comes_to(&mut pier.session, &file, &["wrong-setting"]);
+    // Opened, it speaks for itself; closed, the disk counts again.
+    pier.session.open(&file, 1, "voice = \"learner\"\n");
+    shown.comes_to(&mut pier.session, &file, &[]);
+    pier.session.close(&file);
+    shown.comes_to(&mut pier.session, &file, &["wrong-setting"]);
+    // As long as a circuit goes by it.
+    pier.session.settle(&[&circuit, &other]);
+    pier.session.close(&circuit);
+    pier.session.settle(&[&other]);
+    shown.take_over(&mut pier.session, &file);
+    assert_eq!(shown.0, ["wrong-setting"]);
+    pier.session.close(&other);
+    shown.comes_to(&mut pier.session, &file, &[]);
+}
+
+/// An editor that tells nothing of files it has not open: the server looks by itself.
+#[test]
+fn a_change_on_the_disk_is_seen_without_being_told() {
+    let mut pier = Pier::open(Value::Null);
+    assert_eq!(pier.shown(), USUAL);
+    let circuit = pier.circuit();
+    let mut change = |text: Option<&str>, count: usize| {
+        let path = pier.folder.path().join("ohmline.toml");
+        match text {
+            Some(text) => fs::write(&path, text).expect("a file can be written"),
+            None => fs::remove_file(&path).expect("it is there"),
+        }
+        pier.session.wait(|message| {
+            message["method"] == "textDocument/publishDiagnostics"
+                && message["params"]["uri"] == *circuit
+                && message["params"]["diagnostics"].as_array().is_some_and(|found| found.len() == count)
+        });
+    };
+    change(Some("levels.unused-value = \"off\"\n"), 1);
+    change(Some("levels.unused-value = \"off\"\nlevels.never-placed = \"off\"\n"), 0);
+    change(None, 2);
 }

@@ -191,5 +191,34 @@ For `markdown-mode-hook'.  A buffer without one is left to others."
                 (cons (cons major-mode #'ohmline--contact) eglot-server-programs))
     (eglot-ensure)))
 
+(declare-function eglot-code-actions "eglot")
+(declare-function eglot-current-server "eglot")
+(declare-function eglot-execute "eglot")
+(declare-function eglot--apply-workspace-edit "eglot")
+
+(defun ohmline-fix-all ()
+  "Apply every safe fix in this buffer.
+Those keep all answers or write what was clearly meant.  For
+`before-save-hook'."
+  (interactive)
+  (when (and (fboundp 'eglot-current-server) (eglot-current-server))
+    (dolist (action (append (eglot-code-actions (point-min) (point-max) "source.fixAll.ohmline") nil))
+      (if (fboundp 'eglot-execute)
+          (eglot-execute (eglot-current-server) action)
+        (eglot--apply-workspace-edit (plist-get action :edit))))))
+
+;; The settings of circuits.
+
+;;;###autoload
+(defun ohmline-ensure-server-in-settings ()
+  "Start the language server for a buffer that visits an `ohmline.toml'.
+For `find-file-hook'.  Other files are left alone."
+  (when (and buffer-file-name
+             (string= (file-name-nondirectory buffer-file-name) "ohmline.toml"))
+    (require 'eglot)
+    (setq-local eglot-server-programs
+                (cons (cons major-mode #'ohmline--contact) eglot-server-programs))
+    (eglot-ensure)))
+
 (provide 'ohmline-mode)
 ;;; ohmline-mode.el ends here

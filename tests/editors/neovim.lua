@@ -157,6 +157,46 @@ local function rename_elsewhere(folder)
   vim.cmd('bdelete!')
 end
 
+-- Every safe fix, as a file is written.
+local function fix_on_save(folder)
+  vim.cmd([[autocmd BufWritePre *.ohmline lua require('ohmline').fix_all(nil, 30000)]])
+  vim.cmd('edit ' .. vim.fn.fnameescape(folder .. '/winch.ohmline'))
+  vim.api.nvim_buf_set_lines(0, 0, -1, false, { 'battery B1 = 4,5 V', 'resistor R1 = 9 ohm', 'B1+ --- R1 -- B1-' })
+  check(vim.wait(LIMIT, function() return about('decimal-comma') ~= nil and about('long-wire') ~= nil end, 10), 'two slips are found')
+  vim.cmd('silent write')
+  check(line(1) == 'battery B1 = 4.5 V' and line(3) == 'B1+ -- R1 -- B1-', 'saving mends both')
+  check(vim.fn.readfile(folder .. '/winch.ohmline')[1] == 'battery B1 = 4.5 V', 'in the file too')
+  vim.cmd('autocmd! BufWritePre *.ohmline')
+  vim.cmd('bdelete!')
+end
+
+-- The settings of circuits, open and closed.
+local function settings(folder)
+  local file = folder .. '/ohmline.toml'
+  vim.cmd('edit ' .. vim.fn.fnameescape(folder .. '/winch.ohmline'))
+  vim.api.nvim_buf_set_lines(0, 0, -1, false, { 'battery B1 = 6 V', 'resistor R1 = 9 ohm', 'lamp L1 = 3 ohm', 'B1+ -- R1 -- B1-' })
+  check(vim.wait(LIMIT, function() return about('never-placed') ~= nil end, 10), 'a lamp that is never placed is found')
+  vim.fn.writefile({ '[levels]', 'never-placed = "off"' }, file)
+  check(vim.wait(LIMIT, function() return about('never-placed') == nil end, 10), 'settings written outside of the editor count')
+  local circuit = vim.api.nvim_get_current_buf()
+  vim.cmd('edit ' .. vim.fn.fnameescape(file))
+  check(vim.wait(LIMIT, function() return next(vim.lsp.buf_get_clients(0)) ~= nil end, 10), 'an ohmline.toml has the server')
+  vim.api.nvim_buf_set_lines(0, 0, -1, false, { '[levels]', 'never-plced = "off"' })
+  check(vim.wait(LIMIT, function() return about('unknown-setting') ~= nil end, 10), 'what is wrong in it is shown')
+  vim.api.nvim_win_set_cursor(0, { 2, 4 })
+  local items = ask('textDocument/completion', vim.lsp.util.make_position_params())
+  local offered = false
+  for _, item in ipairs(items and (items.items or items) or {}) do
+    offered = offered or item.label == 'never-placed'
+  end
+  check(offered, 'rules are offered in it')
+  vim.cmd('bdelete!')
+  vim.api.nvim_set_current_buf(circuit)
+  vim.fn.delete(file)
+  check(vim.wait(LIMIT, function() return about('never-placed') ~= nil end, 10), 'without it everything is as before')
+  vim.cmd('bdelete!')
+end
+
 -- A circuit between fences, in a buffer of its own. The server comes once there is one.
 local function markdown(folder)
   local file = folder .. '/notes.md'
@@ -258,6 +298,8 @@ local function run()
 
   markdown(folder)
   rename_elsewhere(folder)
+  fix_on_save(folder)
+  settings(folder)
   for _, client in ipairs(vim.lsp.get_active_clients()) do
     client.stop()
   end

@@ -116,7 +116,13 @@ fn quick_fixes(snapshot: &Snapshot, editor: Editor, wanted: Span) -> Vec<CodeAct
     };
     let here: Vec<usize> = (0..all.len()).filter(|at| touches(&all[*at])).collect();
     // Mending comes first.
-    let fixes = trial::offered(snapshot, &here).into_iter();
+    let fixes = if snapshot.blocks.is_some() {
+        // A file of settings is no circuit that a fix could be tried on.
+        here.iter().flat_map(|at| (0..all[*at].fixes.len()).map(|number| (*at, number))).collect()
+    } else {
+        trial::offered(snapshot, &here)
+    };
+    let fixes = fixes.into_iter();
     let fixes = fixes.filter_map(|(at, number)| action(&places, editor, &all[at], &all[at].fixes[number], number == 0));
     fixes.chain(here.iter().filter_map(|at| allowing(snapshot, &places, editor, &all[*at]))).collect()
 }

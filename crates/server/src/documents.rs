@@ -2,11 +2,12 @@
 //!
 //! Everything here is under one lock that is held only for copying and splicing, never for analysing.
 
+mod beside;
 mod document;
 mod edits;
 mod schedule;
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::panic::AssertUnwindSafe;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -32,6 +33,7 @@ use crate::settings::choice::Choice;
 use crate::settings::files::{SettingsFiles, is_settings};
 use crate::settings::{From, Settings};
 use crate::trial::Tried;
+use crate::watch::Watch;
 use document::Document;
 use edits::apply;
 
@@ -129,6 +131,8 @@ struct State {
     documents: HashMap<Url, Document>,
     /// What is to be said without an analysis.
     untold: Vec<(Url, Vec<Diagnostic>)>,
+    /// What was said of files of settings that are not open.
+    said: beside::Said,
     stamp: u64,
     settings: Settings,
     choice: Choice,
@@ -187,6 +191,8 @@ pub struct Core {
     pub disk: Mutex<DiskTrees>,
     /// The files of settings.
     pub settings_files: SettingsFiles,
+    /// What was seen on the disk last.
+    pub watch: Watch,
     /// Held while diagnostics are sent, so that those of two states of a document cannot cross on their way out. Taken before the state.
     outgoing: Mutex<()>,
 }
@@ -204,6 +210,7 @@ impl Default for Core {
             workspace: Workspace::default(),
             disk: Mutex::default(),
             settings_files: SettingsFiles::default(),
+            watch: Watch::default(),
             outgoing: Mutex::new(()),
         }
     }
@@ -229,6 +236,19 @@ impl Core {
     pub fn stop(&self) {
         self.stopped.store(true, Ordering::SeqCst);
         self.wake();
+    }
+
+    /// Whether the workers are to end.
+    pub fn is_stopped(&self) -> bool {
+        self.stopped.load(Ordering::SeqCst)
+    }
+
+    /// The files that open documents depend on and that are not open themselves.
+    pub fn depended_on(&self) -> HashSet<PathBuf> {
+        let state = self.lock();
+        let open: HashSet<&PathBuf> = state.documents.values().filter_map(|own| own.path.as_ref()).collect();
+        let depended = state.documents.values().flat_map(|own| &own.depends);
+        depended.filter(|path| !open.contains(path)).cloned().collect()
     }
 
     /// Notes that the editor asked for an orderly end.
@@ -348,6 +368,7 @@ impl Core {
         let path = file_path(&uri);
         if let Some(path) = &path {
             state.file_changed(path, Some(&uri));
+            state.said.forget(path);
         }
         state.untold.retain(|(other, _)| *other != uri);
         let mut document = Document::new(path, version, text, stamp);
@@ -421,6 +442,7 @@ impl Core {
                 self.settings_files.forget(&path);
                 state.file_changed(&path, None);
             }
+            state.tell_settings();
         }
         drop(state);
         self.pages.close(uri);
@@ -434,6 +456,7 @@ impl Core {
         for uri in uris {
             let Some(path) = file_path(&uri) else { continue };
             self.workspace.file_changed(&path);
+            self.watch.told(&path);
             if !state.documents.contains_key(&uri) {
                 self.settings_files.forget(&path);
                 state.file_changed(&path, None);

@@ -32,6 +32,7 @@ mod settings;
 pub mod target;
 mod transport;
 mod trial;
+mod watch;
 mod worker;
 mod written;
 
@@ -56,6 +57,7 @@ pub fn run() -> i32 {
         }
     };
     let core = Arc::new(Core::default());
+    watch::start(core.clone());
     let (out, writer) = transport::writer(std::io::stdout());
     runtime.block_on(async {
         let (shared, direct) = (core.clone(), out.clone());

@@ -7,7 +7,7 @@ use std::time::SystemTime;
 
 use ohmline_analysis::{FileSystem, Settings};
 use ohmline_files::Oddity;
-use ohmline_settings::Layer;
+use ohmline_settings::{File, Layer};
 use ohmline_syntax::Tree;
 
 use crate::settings::files::SettingsFiles;
@@ -39,13 +39,14 @@ pub struct Overlay<'a> {
     disk: &'a Mutex<DiskTrees>,
     settings: &'a SettingsFiles,
     asked: Mutex<Vec<PathBuf>>,
+    settings_file: Mutex<Option<(PathBuf, Arc<File>)>>,
     odd: Mutex<Vec<(PathBuf, Oddity)>>,
 }
 
 impl<'a> Overlay<'a> {
     /// A view of these documents over the disk.
     pub fn new(open: HashMap<PathBuf, OpenFile>, disk: &'a Mutex<DiskTrees>, settings: &'a SettingsFiles) -> Self {
-        Self { open, disk, settings, asked: Mutex::default(), odd: Mutex::default() }
+        Self { open, disk, settings, asked: Mutex::default(), settings_file: Mutex::default(), odd: Mutex::default() }
     }
 
     /// The settings of a document at this path.
@@ -53,7 +54,13 @@ impl<'a> Overlay<'a> {
         let open = |path: &Path| self.open.get(path).map(|file| file.text.clone());
         let found = self.settings.of(document, &open, editor);
         self.asked.lock().unwrap_or_else(PoisonError::into_inner).extend(found.asked);
+        *self.settings_file.lock().unwrap_or_else(PoisonError::into_inner) = found.file;
         found.settings
+    }
+
+    /// The file of settings that counted when settings were asked for last.
+    pub fn settings_file(&self) -> Option<(PathBuf, Arc<File>)> {
+        self.settings_file.lock().unwrap_or_else(PoisonError::into_inner).clone()
     }
 
     /// Every file that was asked for.

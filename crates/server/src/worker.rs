@@ -116,7 +116,14 @@ fn run(request: &Request, disk: &Mutex<DiskTrees>, settings: &SettingsFiles, out
             "Ohmline could not analyze this text, and the fault is not yours\n\
              Change the line you edited last, and please report the text that led here",
         );
-        Outcome { snapshot: None, tree: None, diagnostics: vec![fault], depends: None, took: begun.elapsed() }
+        Outcome {
+            snapshot: None,
+            tree: None,
+            diagnostics: vec![fault],
+            depends: None,
+            settings: None,
+            took: begun.elapsed(),
+        }
     });
     outcome.took = begun.elapsed();
     outcome
@@ -163,9 +170,11 @@ fn try_run(request: &Request, disk: &Mutex<DiskTrees>, settings: &SettingsFiles)
         (found, Some(tree))
     };
     let depends = Some(overlay.asked());
+    // A file of settings shows what is wrong in it by itself.
+    let of_settings = overlay.settings_file().filter(|_| !is_settings(request.uri.path()));
     let diagnostics = found.as_ref().map_or_else(Vec::new, |found| found.diagnostics(request.editor));
     // Overtaken, when nothing is found: nobody waits for more than the tree.
-    Outcome { snapshot: found, tree, diagnostics, depends, took: Duration::ZERO }
+    Outcome { snapshot: found, tree, diagnostics, depends, settings: of_settings, took: Duration::ZERO }
 }
 
 /// The analysis of one text of a document; `None` when it was overtaken.

@@ -3,6 +3,7 @@ local defaults = require('ohmline').defaults
 
 return {
   cmd = defaults.cmd,
+  -- A file of settings is attached by ftplugin/toml_ohmline.lua, and Markdown with circuits by ftplugin/markdown_ohmline.lua.
   filetypes = { 'ohmline' },
   root_markers = { 'ohmline.toml', '.git' },
   settings = defaults.settings,

@@ -41,6 +41,31 @@ local function keys(bufnr)
   end
 end
 
+-- Applies every safe fix in a buffer, and waits for that: to be called before it is written.
+function M.fix_all(bufnr, limit)
+  bufnr = bufnr or vim.api.nvim_get_current_buf()
+  local last = vim.api.nvim_buf_line_count(bufnr)
+  local params = {
+    textDocument = vim.lsp.util.make_text_document_params(bufnr),
+    range = { start = { line = 0, character = 0 }, ['end'] = { line = last, character = 0 } },
+    context = { diagnostics = {}, only = { 'source.fixAll.ohmline' } },
+  }
+  local answers = vim.lsp.buf_request_sync(bufnr, 'textDocument/codeAction', params, limit or 2000) or {}
+  for id, answer in pairs(answers) do
+    local client = vim.lsp.get_client_by_id(id)
+    for _, action in ipairs(answer.result or {}) do
+      -- Later versions ask for the edit of an action once it is chosen.
+      if not action.edit and client then
+        local resolved = client.request_sync('codeAction/resolve', action, limit or 2000, bufnr)
+        action = resolved and resolved.result or action
+      end
+      if action.edit then
+        vim.lsp.util.apply_workspace_edit(action.edit, client and client.offset_encoding or 'utf-16')
+      end
+    end
+  end
+end
+
 -- Whether a Markdown buffer holds a circuit: a fence marked `ohmline`, also in quotes and lists.
 function M.holds_circuits(bufnr)
   for _, line in ipairs(vim.api.nvim_buf_get_lines(bufnr, 0, -1, false)) do

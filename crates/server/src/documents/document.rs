@@ -6,6 +6,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
+use ohmline_settings::File;
 use ohmline_syntax::Tree;
 use tower_lsp::lsp_types::Diagnostic;
 
@@ -44,6 +45,8 @@ pub(super) struct Document {
     pub snapshot: Option<(u64, Arc<Snapshot>)>,
     pub failed: Option<u64>,
     pub depends: HashSet<PathBuf>,
+    /// The file of settings that it goes by.
+    pub settings: Option<(PathBuf, Arc<File>)>,
     pub took: Duration,
     pub published: Option<Vec<Diagnostic>>,
     /// The first line that was edited since diagnostics were sent: those from there on may have moved in the editor.
@@ -72,6 +75,7 @@ impl Document {
             snapshot: None,
             failed: None,
             depends: HashSet::new(),
+            settings: None,
             took: Duration::ZERO,
             published: None,
             edited_from: Some(0),

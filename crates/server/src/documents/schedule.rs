@@ -6,7 +6,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, PoisonError};
 use std::time::{Duration, Instant};
 
-use ohmline_settings::Layer;
+use ohmline_settings::{File, Layer};
 use ohmline_syntax::Tree;
 use tower_lsp::lsp_types::{Diagnostic, Url};
 
@@ -62,6 +62,8 @@ pub struct Outcome {
     pub diagnostics: Vec<Diagnostic>,
     /// The files it looked at or looked for, if it came to that.
     pub depends: Option<HashSet<PathBuf>>,
+    /// The file of settings that it goes by.
+    pub settings: Option<(PathBuf, Arc<File>)>,
     /// How long it took.
     pub took: Duration,
 }
@@ -175,11 +177,13 @@ impl Core {
         }
         document.urgent = false;
         document.by_another = false;
+        document.settings = outcome.settings;
         if outcome.snapshot.is_none() {
             document.failed = Some(request.stamp);
         }
         let new = outcome.snapshot.map(|snapshot| (request.stamp, snapshot));
         let old = std::mem::replace(&mut document.snapshot, new);
+        state.tell_settings();
         drop(state);
         self.wake();
         old.map(|(_, snapshot)| snapshot)
@@ -198,7 +202,7 @@ mod tests {
     }
 
     fn nothing(took: Duration) -> Outcome {
-        Outcome { snapshot: None, tree: None, diagnostics: Vec::new(), depends: None, took }
+        Outcome { snapshot: None, tree: None, diagnostics: Vec::new(), depends: None, settings: None, took }
     }
 
     fn request(core: &Core) -> Box<Request> {

@@ -50,6 +50,8 @@ struct Joined {
 pub struct Found {
     /// The settings.
     pub settings: Arc<Settings>,
+    /// The file that they are from, beside the editor.
+    pub file: Option<(PathBuf, Arc<File>)>,
     /// Every path that a change of would change them.
     pub asked: Vec<PathBuf>,
 }
@@ -93,7 +95,13 @@ impl SettingsFiles {
                 break;
             }
         }
-        Found { settings: kept.join(file, editor), asked }
+        let own = file.clone().and_then(|file| Some((asked.last()?.clone(), file)));
+        Found { settings: kept.join(file, editor), file: own, asked }
+    }
+
+    /// What a file was like when it was read, or that there was none; `None` when it was not looked for.
+    pub fn stamp(&self, path: &Path) -> Option<Option<(SystemTime, u64)>> {
+        self.kept().disk.get(path).map(|own| own.stamp)
     }
 
     /// Whether there is a file on the disk.
