@@ -120,6 +120,32 @@ impl Case<'_> {
         }
     }
 
+    /// Whether nothing can pass a branch, whatever the values, for want of a source on any closed path through it: with what has no resistance
+    /// contracted, all of these paths are tried.
+    fn is_idle(&self, id: BranchId) -> bool {
+        let points = self.points();
+        let place = self.circuit.branch(id);
+        let ends = [place.from, place.to].map(|node| points.find(node.index()));
+        let (mut edges, mut drives) = (Vec::new(), Vec::new());
+        for (_, branch) in self.branches().filter(|(other, _)| *other != id && self.carries(*other, &points)) {
+            edges.push((BTreeSet::new(), points.find(branch.from.index()), points.find(branch.to.index())));
+            drives.push(self.circuit.element(branch.element).kind.is_source());
+        }
+        // A question drives only where no source lies on a closed path.
+        let drawn = self.joined(|_, _| true);
+        let source = self.branches().any(|(own, branch)| {
+            let round = self.joined(|other, _| other != own && self.carries(other, &points));
+            let here = drawn.same(branch.from, place.from) && round.same(branch.from, branch.to);
+            here && branch.from != branch.to && self.circuit.element(branch.element).kind.is_source()
+        });
+        for (a, b) in self.asked_between().into_iter().filter(|_| !source) {
+            edges.push((BTreeSet::new(), points.find(a.index()), points.find(b.index())));
+            drives.push(true);
+        }
+        let resists = self.law(id) != Law::Short && !self.circuit.element(place.element).kind.is_source();
+        resists && !simple_ways(&edges, ends[0], ends[1]).into_iter().any(|edge| drives[edge])
+    }
+
     /// Pairs of points that a question closes from outside.
     fn asked_between(&self) -> Vec<(NodeId, NodeId)> {
         let claims = self.circuit.claims.iter().filter_map(|claim| match claim {
@@ -361,13 +387,18 @@ impl Case<'_> {
         if conclusion.contains("has to pass") {
             let settled = conclusion.contains("once capacitors are charged");
             self.ensure(cut.len() >= 2 && cut[..2].iter().all(|id| carries(id, !settled)), "a member carries nothing");
-            self.ensure(!cut[2..].iter().any(|id| carries(id, !settled)), "another way leads across");
+            let idle = |id: &ElementId| self.circuit.branches_of(*id).all(|branch| self.is_idle(branch));
+            // Where nothing drives anything, all are taken as if they carried something.
+            let driven = !cut[..2].iter().any(idle);
+            let passes = |id: &ElementId| carries(id, !settled) && !(driven && idle(id));
+            self.ensure(!cut[2..].iter().any(passes), "another way leads across");
             if let (Some(one), Some(other)) = (self.current(cut[0]), self.current(cut[1])) {
                 self.ensure((one.abs() - other.abs()).abs() <= 1e-9 * one.abs().max(1.0), "the currents differ");
             }
         } else if conclusion.ends_with("carries none") {
             self.ensure(self.speaks_of(subject), "the finding is about another element");
-            self.ensure(!cut[1..].iter().any(|id| carries(id, false)), "another way leads across");
+            let idle = |id: &ElementId| self.circuit.branches_of(*id).all(|branch| self.is_idle(branch));
+            self.ensure(!cut[1..].iter().any(|id| carries(id, false) && !idle(id)), "another way leads across");
             self.ensure(self.current(cut[0]).is_none_or(|current| current.abs() < 1e-9), "it carries current");
         } else {
             let stops = |id: &ElementId| {
@@ -418,7 +449,10 @@ impl Case<'_> {
             self.ensure(self.element(one) == self.element(other), "the ends of two elements");
             return self.ensure(at(one) == at(other), "the potentials differ");
         }
-        let points = self.points();
+        // What is asked about joins nothing, even where it has no resistance; what the proof names as joining does.
+        let asked = self.proof.steps.iter().filter(|step| step.text.contains(" is at "));
+        let asked: BTreeSet<ElementId> = asked.map(|step| self.element(step)).collect();
+        let points = self.joined(|id, branch| self.law(id) == Law::Short && !asked.contains(&branch.element));
         let ends: Vec<Vec<NodeId>> = self
             .proof
             .steps
@@ -703,7 +737,12 @@ impl Case<'_> {
             .into_iter()
             .filter(|node| self.branches().filter_map(leads).any(|branch| touches(node, &branch)))
             .collect();
-        self.ensure(met.windows(2).all(|pair| one.same(pair[0], pair[1])), "the points are not one");
+        // Points that are not one have to be of parts that nothing outside joins.
+        let outside = self.joined(|id, _| !own.contains(&id) && self.carries(id, &points));
+        for (at, node) in met.iter().enumerate() {
+            let apart = |other: &NodeId| one.same(*node, *other) || !outside.same(*node, *other);
+            self.ensure(met[..at].iter().all(apart), "the points are not one");
+        }
         for id in members.iter().filter(|id| self.circuit.element(**id).branches.len() == 1 && !faults.contains_key(id))
         {
             self.ensure(self.current(*id).is_none_or(|current| current.abs() < 1e-9), "it carries current");
@@ -980,13 +1019,19 @@ fn every_proof_in_random_circuits_is_true() {
     }
 }
 
-/// Draws resistances of few sizes between few junctions, with a battery or without, and asks about two of them.
+/// Draws resistances of few sizes between few junctions, with batteries and closed switches or without, asks between junctions, and claims of
+/// pairs that they stand in series or in parallel.
 fn draw_resistances(random: &mut Random) -> String {
     let junctions = 4 + random.below(3);
     let mut text = String::new();
+    let mut names: Vec<String> = Vec::new();
     for number in 1..=5 + random.below(7) {
         let (from, to) = (random.below(junctions), random.below(junctions));
-        match random.below(9) {
+        match random.below(10) {
+            2 => {
+                names.push(format!("S{number}"));
+                let _ = writeln!(text, "switch S{number} = closed\n@j{from} -- S{number} -- @j{to}");
+            }
             0 => {
                 let _ = writeln!(text, "battery B{number} = 6 V\n@j{from} -- +B{number}- -- @j{to}");
             }
@@ -994,12 +1039,25 @@ fn draw_resistances(random: &mut Random) -> String {
                 let _ = writeln!(text, "battery B{number} = 6 V, internal 1 ohm\n@j{from} -- +B{number}- -- @j{to}");
             }
             _ => {
+                names.push(format!("R{number}"));
                 let ohms = 1 + random.below(2);
                 let _ = writeln!(text, "resistor R{number} = {ohms} ohm\n@j{from} -- R{number} -- @j{to}");
             }
         }
     }
+    for (at, one) in names.iter().enumerate() {
+        for other in &names[at + 1..] {
+            if random.below(5) > 0 {
+                continue;
+            }
+            let _ = writeln!(text, "claim {one}, {other} in {}", ["series", "parallel"][random.below(2)]);
+        }
+    }
     for (from, to) in [(0, 1), (0, 2), (1, 3)] {
+        // Without a question a battery alone drives.
+        if random.below(4) == 0 {
+            continue;
+        }
         if random.below(3) == 0 {
             let group = ["( R0 | @k )", "( R0 -- R00 | @k | +B0- )", "( R0 -- @m -- R00 | @k )", "@k"][random.below(4)];
             let group = group.replace('0', &format!("0{from}{to}")).replace('k', &format!("k{to}"));
@@ -1015,14 +1073,14 @@ fn draw_resistances(random: &mut Random) -> String {
 #[test]
 fn what_is_left_and_what_balances_is_so_in_random_resistances() {
     let (mut proved, mut bare) = (BTreeMap::new(), BTreeMap::new());
-    for seed in 0..1_500 {
+    for seed in 0..800 {
         check(&analyzed(None, &draw_resistances(&mut Random::new(seed + 1))), &mut proved, &mut bare);
     }
     for rule in PROVED {
         assert!(!bare.contains_key(rule), "{rule}: {proved:?}, without {bare:?}");
     }
     for rule in ["balanced-bridge", "not-reducible", "same-points", "shorted-group"] {
-        assert!(proved.get(rule).is_some_and(|count| *count >= 20), "{rule}: {proved:?}");
+        assert!(proved.get(rule).is_some_and(|count| *count >= 10), "{rule}: {proved:?}");
     }
 }
 

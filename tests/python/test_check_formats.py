@@ -84,6 +84,23 @@ class Sarif(Folder):
         found = [(region["startLine"] - lines, region["startColumn"]) for region in at]
         self.assertEqual(found, [(2, 8), (2, 14), (1, 1)])  # S1, F1, and back through B1
 
+    def test_what_is_no_way_is_a_list_of_places(self):
+        text = "battery B1, B2 = 6 V\nresistor R1, R2, R5 = 12 ohm\n"
+        self.write("pier.ohmline", text + "B1+ -- @red -- R1 -- B1-\nB2+ -- @green -- R2 -- B2-\n@red -- R5 -- @green\n")
+        (result,) = [one for one in self.log("pier.ohmline")["runs"][0]["results"] if one["ruleId"] == "dead-branch"]
+        self.assertNotIn("codeFlows", result)
+        self.assertIn("All that joins two sides: Nothing else crosses", result["message"]["text"])
+        self.assertIn("On one side B1 and R1.", result["message"]["text"])
+        told = [place["message"]["text"] for place in result["relatedLocations"]]  # 3.27.22
+        self.assertIn("R5 crosses, from @red to @green.", told)
+
+    def test_two_lines_are_two_threads(self):
+        text = "battery B1 = 6 V\nresistor R1, R2, R3, R4, R5 = 12 ohm\n"
+        self.write("pier.ohmline", text + "B1+ -- ( R1 -- @a -- R2 | R3 -- @b -- R4 ) -- B1-\n@a -- R5 -- @b\n")
+        found = [one for one in self.log("pier.ohmline")["runs"][0]["results"] if one["ruleId"] == "balanced-bridge"]
+        (flow,) = found[0]["codeFlows"]
+        self.assertEqual([len(thread["locations"]) for thread in flow["threadFlows"]], [2, 2])  # 3.36.3
+
     def test_the_shape_of_the_standard(self):
         shutil.copytree(SAMPLES, self.folder / "samples")
         log = self.log("samples")
@@ -113,7 +130,7 @@ class Sarif(Folder):
                 for change in fix["artifactChanges"]:
                     self.assertTrue(change["replacements"])
             for flow in result.get("codeFlows", []):
-                for step in flow["threadFlows"][0]["locations"]:
+                for step in [step for thread in flow["threadFlows"] for step in thread["locations"]]:
                     self.check_place(step["location"]["physicalLocation"])
             self.assertTrue(result["partialFingerprints"])
 

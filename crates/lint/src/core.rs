@@ -3,10 +3,10 @@
 //! In which order groups are put together does not change what is left (R. Duffin, Topology of series-parallel networks, Journal of Mathematical
 //! Analysis and Applications 10, 1965).
 
+use ohmline_circuit::topology::components;
 use ohmline_circuit::{BranchId, ElementId, Law, NodeId, StateId};
 use rustc_hash::FxHashMap;
 
-use crate::blocks;
 use crate::facts::Facts;
 
 /// A resistance between two points: a single element, or several that were reduced to one.
@@ -63,7 +63,7 @@ impl Core {
         let mut all: Vec<(usize, usize)> = vec![(core.terminals[0] as usize, core.terminals[1] as usize)];
         let edges: Vec<Edge> = branches.iter().map(edge).collect();
         all.extend(edges.iter().map(|edge| (edge.points[0] as usize, edge.points[1] as usize)));
-        let own = blocks::components(circuit.nodes.len(), &all).into_iter().find(|component| component.contains(&0));
+        let own = components(circuit.nodes.len(), &all).into_iter().find(|component| component.contains(&0));
         let own = own.unwrap_or_default();
         core.edges = own.into_iter().filter(|at| *at > 0).map(|at| edges[at - 1].clone()).collect();
         core.reduce();

@@ -33,11 +33,11 @@ impl Bypass {
         wording::list(&names.iter().map(String::as_str).collect::<Vec<_>>())
     }
 
-    /// What shows it, given a node that the elements hang at: for one element the loop, for more the part that they are.
-    pub fn basis(&self, facts: &Facts<'_>, state: StateId, node: NodeId) -> Basis {
+    /// What shows it: for one element the loop, for more the part that they are.
+    pub fn basis(&self, facts: &Facts<'_>, state: StateId) -> Basis {
         match self.elements[..] {
             [only] if facts.circuit.element(only).branches.len() == 1 => basis::short(state, &[only], &self.way),
-            _ => basis::bypassed(state, &self.elements, node),
+            _ => basis::bypassed(state, &self.elements),
         }
     }
 }

@@ -264,6 +264,17 @@ fn relation_sentence(
         ),
         (Evidence::Idle(element), _) => idle_sentence(circuit, topology, state, *element),
         (Evidence::ShortedBy(element, by), _) => shorted_sentence(circuit, *element, by),
+        (Evidence::Bypassed { element, part, by }, _) => {
+            let way: Vec<String> = by.iter().map(|id| wording::conductor(circuit, state, *id)).collect();
+            let way: Vec<&str> = way.iter().map(String::as_str).collect();
+            format!(
+                "{} {} both ends of {}, so {} carries no current",
+                wording::list(&way),
+                verb(by.len(), "joins", "join"),
+                list(part),
+                name(*element)
+            )
+        }
         (Evidence::NoBranch(elements), _) => match elements[..] {
             [one] => {
                 format!("current can enter or leave {} at three points, so it does not run between two", name(one))

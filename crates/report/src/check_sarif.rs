@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use ohmline_analysis::Analysis;
 use ohmline_circuit::Sources;
 use ohmline_lint::{Meta, Told, all_metas};
-use ohmline_syntax::{Diagnostic, Evidence, EvidenceKind, FileId, FileSpan, Fix, Severity};
+use ohmline_syntax::{Diagnostic, Evidence, EvidenceKind, EvidenceStep, FileId, FileSpan, Fix, Severity};
 use serde_json::{Map, Value, json};
 
 use crate::check_writer::{CheckWriter, Checked, Unreadable};
@@ -130,6 +130,19 @@ fn result(analysis: &Analysis, found: &Diagnostic, index: &BTreeMap<&str, usize>
         message.push('\n');
         message.push_str(&sentence(line));
     }
+    let proof = proof(analysis, found);
+    // Only a way is a flow; what else is listed are places that help to understand the result (3.27.22).
+    let (way, list) = match proof {
+        Some(proof) if is_way(&proof) => (Some(proof), None),
+        other => (None, other),
+    };
+    if let Some(proof) = &list {
+        let told = Told::new(proof, proof.steps.len());
+        for line in told.lines[proof.steps.len()..].iter().chain([&summary(proof)]) {
+            message.push('\n');
+            message.push_str(&sentence(line));
+        }
+    }
     let mut result = Map::new();
     result.insert("ruleId".to_owned(), json!(found.rule));
     if let Some(at) = index.get(found.rule) {
@@ -139,23 +152,26 @@ fn result(analysis: &Analysis, found: &Diagnostic, index: &BTreeMap<&str, usize>
     result.insert("message".to_owned(), json!({ "text": message }));
     result.insert("locations".to_owned(), json!([{ "physicalLocation": physical(&positions, found.primary.at) }]));
     let own = Some(&found.primary).filter(|label| !label.text.is_empty());
+    let steps = list.iter().flat_map(|proof| &proof.steps).map(|step| (&step.text, step.at));
     let related: Vec<Value> = own
         .into_iter()
         .chain(&found.labels)
+        .map(|label| (&label.text, label.at))
+        .chain(steps)
         .enumerate()
-        .map(|(number, label)| {
+        .map(|(number, (text, at))| {
             json!({
                 "id": number,
-                "message": { "text": sentence(&label.text) },
-                "physicalLocation": physical(&positions, label.at),
+                "message": { "text": sentence(text) },
+                "physicalLocation": physical(&positions, at),
             })
         })
         .collect();
     if !related.is_empty() {
         result.insert("relatedLocations".to_owned(), json!(related));
     }
-    if let Some(proof) = proof(analysis, found).filter(|proof| proof.kind == EvidenceKind::Loop) {
-        result.insert("codeFlows".to_owned(), json!([way_round(&positions, &proof)]));
+    if let Some(proof) = &way {
+        result.insert("codeFlows".to_owned(), json!([flow(&positions, proof)]));
     }
     let fixes: Vec<Value> = found.fixes.iter().map(|own| fix(&positions, own)).collect();
     if !fixes.is_empty() {
@@ -168,25 +184,36 @@ fn result(analysis: &Analysis, found: &Diagnostic, index: &BTreeMap<&str, usize>
     result
 }
 
-/// A closed path, step by step: one thread, since nothing else happens beside it (3.36, 3.37, 3.38).
-fn way_round(positions: &Positions<'_>, proof: &Evidence) -> Value {
-    let steps: Vec<Value> = proof
-        .steps
-        .iter()
-        .map(|step| {
-            json!({ "location": {
-                "message": { "text": sentence(&step.text) },
-                "physicalLocation": physical(positions, step.at),
-            } })
-        })
-        .collect();
-    let Told { title, conclusion, .. } = Told::new(proof, 0);
-    let (mut head, rest) = (title.clone(), title.get(1..).unwrap_or_default());
-    if let Some(first) = title.get(..1) {
-        head = first.to_uppercase() + rest;
+/// Whether each step of a proof goes on where the last one ended.
+fn is_way(proof: &Evidence) -> bool {
+    match proof.kind {
+        EvidenceKind::Loop | EvidenceKind::Wires | EvidenceKind::Lines => true,
+        EvidenceKind::Cut | EvidenceKind::Points | EvidenceKind::Piece | EvidenceKind::Core => false,
     }
-    let message = format!("{head}: {}", sentence(&conclusion));
-    json!({ "message": { "text": message }, "threadFlows": [{ "locations": steps }] })
+}
+
+/// What a proof is, and what follows from it.
+fn summary(proof: &Evidence) -> String {
+    let Told { title, conclusion, .. } = Told::new(proof, 0);
+    let mut letters = title.chars();
+    let head: String = letters.next().into_iter().flat_map(char::to_uppercase).chain(letters).collect();
+    format!("{head}: {conclusion}")
+}
+
+/// A way, step by step: one thread for each line that it has, since nothing else happens beside it (3.36, 3.37, 3.38).
+fn flow(positions: &Positions<'_>, proof: &Evidence) -> Value {
+    let step = |step: &EvidenceStep| {
+        json!({ "location": {
+            "message": { "text": sentence(&step.text) },
+            "physicalLocation": physical(positions, step.at),
+        } })
+    };
+    // A second line begins where the first one began.
+    let begins = |_: &EvidenceStep, next: &EvidenceStep| !next.text.starts_with("From ");
+    let lines =
+        proof.steps.chunk_by(begins).map(|line| json!({ "locations": line.iter().map(step).collect::<Vec<_>>() }));
+    let lines: Vec<Value> = lines.collect();
+    json!({ "message": { "text": sentence(&summary(proof)) }, "threadFlows": lines })
 }
 
 /// What stays the same when lines move: the rule, the file by the name given, and the words at the place.

@@ -41,7 +41,7 @@ pub enum Proof {
     Piece,
     /// `elements` are a part without a source; the points at which it meets the rest, beyond which no way leads from one to another.
     Block,
-    /// `elements` are parts without a source that meet the rest only where `nodes` begins, at points that something without resistance joins.
+    /// `elements` are parts without a source that meet the rest only at points which something without resistance joins.
     Bypassed,
     /// The first of `elements` lets nothing pass by itself: where its ends are.
     Gap,

@@ -65,6 +65,23 @@ impl<'a> Points<'a> {
 
 impl Topology {
     pub(super) fn judge_parallel(&self, circuit: &Circuit, members: &[Vec<ElementId>]) -> RelationVerdict {
+        let bypassed = members.iter().enumerate().find_map(|(number, member)| {
+            let idle = |element: &&ElementId| !self.is_live(circuit, **element);
+            Some((number, member.iter().filter(idle).find_map(|&element| self.bypassed(circuit, element))?))
+        });
+        if let Some((number, evidence)) = bypassed {
+            // What is asked about is not contracted, so it bypasses nothing.
+            let mut natures = self.natures.clone();
+            for branch in members.iter().flatten().flat_map(|&element| circuit.branches_of(element)) {
+                if natures[branch.index()] == Nature::Short {
+                    natures[branch.index()] = Nature::Passive;
+                }
+            }
+            if natures == self.natures {
+                return no(pair_with(number), evidence);
+            }
+            return Self::of(circuit, natures, self.bridged.iter().copied()).judge_parallel(circuit, members);
+        }
         if let Some(evidence) = self.one_parallel_class(circuit, members) {
             return yes(How::Direct, evidence);
         }

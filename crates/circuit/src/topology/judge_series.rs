@@ -57,8 +57,37 @@ impl Topology {
             .find_map(|branch| self.shorted_by(circuit, branch));
         Some(match shorted {
             Some(by) => Evidence::ShortedBy(element, by),
-            None => Evidence::Idle(element),
+            None => self.bypassed(circuit, element).unwrap_or(Evidence::Idle(element)),
         })
+    }
+
+    /// What leads past an element, if it is one of a part that is bypassed as a whole.
+    pub(super) fn bypassed(&self, circuit: &Circuit, element: ElementId) -> Option<Evidence> {
+        let number = circuit.branches_of(element).find_map(|branch| self.bypass.block.get(&branch.0))?;
+        let block = &self.bypass.blocks[*number];
+        let mut part: Vec<ElementId> = block.iter().map(|&branch| circuit.branch(BranchId(branch)).element).collect();
+        part.sort_unstable();
+        part.dedup();
+        let mut nodes: Vec<NodeId> = block
+            .iter()
+            .map(|&branch| circuit.branch(BranchId(branch)))
+            .flat_map(|place| [place.from, place.to])
+            .collect();
+        nodes.sort_unstable_by_key(|node| (self.point[node.index()], *node));
+        nodes.dedup();
+        let one_point = |a: &NodeId, b: &NodeId| self.point[a.index()] == self.point[b.index()];
+        let groups: Vec<&[NodeId]> = nodes.chunk_by(one_point).filter(|nodes| nodes.len() > 1).collect();
+        // Of the points made of several nodes, the one at which something else comes in; inside a part others may be.
+        let met = |nodes: &&&[NodeId]| {
+            let near = self.point_nodes(circuit, nodes[0], &[]);
+            near.into_iter().flat_map(|node| self.live_steps(circuit, &self.lines, node)).any(|(branch, other)| {
+                branch.is_none_or(|branch| self.natures[branch.index()] != Nature::Short)
+                    && !one_point(&other, &nodes[0])
+            })
+        };
+        let nodes = groups.iter().find(met).or(groups.first())?;
+        let by = self.joined_by(circuit, nodes[0], nodes[nodes.len() - 1])?;
+        Some(Evidence::Bypassed { element, part, by })
     }
 
     /// How these elements carry one current, if they do.
@@ -171,10 +200,21 @@ impl Topology {
             elements
         };
         let mut others = elements(&|branch| !in_arms(branch));
-        let closed_by_question = self.closing.iter().any(|&(a, b)| a == at || b == at);
-        if others.is_empty() && !closed_by_question {
+        let asked = near.iter().copied().find(|&node| self.closing.iter().any(|&(a, b)| a == node || b == node));
+        if others.is_empty() && asked.is_none() {
             // Two chains that both bite their tails at this point.
             others = elements(&|_| true);
+        }
+        if others.is_empty() {
+            // Nothing but a question lets current in or out there; else it divides within an element that is joined at three points.
+            let three = [one, other].into_iter().find(|&element| {
+                circuit.branches_of(element).filter(|branch| self.lines.live[branch.index()]).count() > 1
+            });
+            return match (asked, three) {
+                (Some(at), _) => Evidence::ThirdWire { at, others },
+                (None, Some(element)) => Evidence::NoBranch(vec![element]),
+                (None, None) => Evidence::Apart,
+            };
         }
         // Of a point of several nodes, the one where the first of the others joins.
         let joins = |node: NodeId| {

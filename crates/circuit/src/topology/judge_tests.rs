@@ -181,7 +181,36 @@ fn a_divider_is_no_branch() {
     assert_eq!(parallel(&net, "P1, B1").evidence, Evidence::NoBranch(net.elements("P1")));
     let verdict = series(&net, "P1, B1");
     assert_eq!(verdict.how, How::No);
-    assert!(matches!(verdict.evidence, Evidence::ThirdWire { .. }));
+    // Nothing but the potentiometer itself divides the current.
+    assert_eq!(verdict.evidence, Evidence::NoBranch(net.elements("P1")));
+}
+
+/// What a switch leads past as a whole carries nothing, so it is in series with nothing, and the switch carries what comes.
+#[test]
+fn a_line_that_is_bypassed() {
+    let drawn = "B1 battery 9 a 0; R1 resistor 1 a b; R2 resistor 2 b c; R3 resistor 3 c d; R4 resistor 4 d 0";
+    let net = Net::of(&format!("{drawn}; S1 switch closed b d"));
+    let bypassed = |element: &str| Evidence::Bypassed {
+        element: net.element(element),
+        part: net.elements("R2 R3"),
+        by: net.elements("S1"),
+    };
+    assert_eq!(series(&net, "R2, R3").evidence, bypassed("R2"));
+    assert_eq!(series(&net, "R1, R3").evidence, bypassed("R3"));
+    assert_eq!(parallel(&net, "R2, R3").evidence, bypassed("R2"));
+    assert_eq!(series(&net, "R1, S1, R4, B1").how, How::Direct);
+    // What is asked about is not contracted.
+    assert_eq!(parallel(&net, "R2 R3, S1").how, How::Direct);
+    let open = Net::of(&format!("{drawn}; S1 switch open b d"));
+    assert_eq!(series(&open, "R1, R2, R3, R4").how, How::Direct);
+    // A source in the line drives its own current round through the switch.
+    let own = Net::of("B1 battery 9 a 0; R1 resistor 1 a b; R2 resistor 2 b c; B2 battery 3 c 0; S1 switch closed b 0");
+    assert_eq!(series(&own, "R2, B2").how, How::Direct);
+    assert_eq!(series(&own, "R1, B1").how, How::Direct);
+    assert_eq!(series(&own, "R1, S1").how, How::No);
+    // A loop without a source hangs at one point: nothing leads past it.
+    let hung = Net::of("B1 battery 9 a 0; R1 resistor 1 a 0; A1 ammeter - a b; R2 resistor 2 b c; R3 resistor 3 c a");
+    assert_eq!(series(&hung, "R2, A1, R3").how, How::Direct);
 }
 
 /// A loop that touches the rest at one point only: nothing drives current from one loop to the other.

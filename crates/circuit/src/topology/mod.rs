@@ -9,7 +9,9 @@
 //! of the labels of the cycles through it; two edges form a cut exactly when their labels are equal, a bridge has label
 //! zero. (The chance of a false answer is below 2^-100 for a million elements; the generator is seeded, so answers are reproducible.)
 
+mod bypass;
 mod closing;
+mod components;
 mod contract;
 mod graph;
 mod groups;
@@ -33,12 +35,14 @@ mod net;
 #[cfg(test)]
 mod shape_tests;
 
+pub use components::components;
 pub use query::Chain;
 pub use verdict::{Evidence, How, RelationVerdict};
 
 use rustc_hash::FxHashSet;
 
 use crate::model::{BranchId, Circuit, ElementId, Fault, NodeId, StateId};
+use bypass::Bypass;
 use contract::Contraction;
 use groups::Groups;
 use lines::Lines;
@@ -52,7 +56,7 @@ pub const NONE: u32 = u32::MAX;
 /// What a branch is to the flow of current.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 pub enum Role {
-    /// On a closed path.
+    /// On a closed path; something without resistance may lead past it.
     Live,
     /// On no closed path: its current is zero whatever the values.
     Dead,
@@ -87,6 +91,8 @@ pub struct Topology {
     lines: Lines,
     /// `None` where there are no capacitors: then it is the same as `lines`.
     steady: Option<Box<Lines>>,
+    /// What is bypassed at every moment.
+    bypass: Bypass,
     parallels: Parallel,
     /// Elements that a case puts a wire across.
     bridged: FxHashSet<ElementId>,
@@ -131,10 +137,18 @@ impl Topology {
         let at_any_moment = edges(false);
         let mut lines = Lines::new(nodes, &ends, &at_any_moment, &[]);
         let closing = closing::pairs(circuit, &piece, &lines);
-        if !closing.is_empty() {
+        // What is bypassed is no way for current either.
+        let passed = |mut edges: Vec<u32>| {
+            let bypass = Bypass::new(nodes, &ends, &edges, &closing, &natures, &contraction.point);
+            edges.retain(|branch| !bypass.has(*branch));
+            (edges, bypass)
+        };
+        let (at_any_moment, bypass) = passed(at_any_moment);
+        if !closing.is_empty() || !bypass.blocks.is_empty() {
             lines = Lines::new(nodes, &ends, &at_any_moment, &closing);
         }
-        let steady = has_capacitors.then(|| Box::new(Lines::new(nodes, &ends, &edges(true), &closing)));
+        let later = has_capacitors.then(|| passed(edges(true)));
+        let steady = later.as_ref().map(|(edges, _)| Box::new(Lines::new(nodes, &ends, edges, &closing)));
 
         let mut islands = UnionFind::new(nodes);
         for (both, nature) in ends.iter().zip(&natures) {
@@ -143,9 +157,14 @@ impl Topology {
             }
         }
         let live = &steady.as_deref().unwrap_or(&lines).live;
-        let role =
-            (0..ends.len()).map(|branch| parallel::role(natures[branch], shorted[branch], live[branch])).collect();
-        let parallels = Parallel::new(circuit, &natures, &contraction, &lines);
+        let beside = later.as_ref().map_or(&bypass, |(_, bypass)| bypass);
+        let role = (0..ends.len())
+            .map(|branch| {
+                let live = live[branch] || beside.has(branch as u32);
+                parallel::role(natures[branch], shorted[branch], live)
+            })
+            .collect();
+        let parallels = Parallel::new(circuit, &natures, &contraction, &lines, &bypass);
         let mut topology = Self {
             piece,
             pieces,
@@ -159,6 +178,7 @@ impl Topology {
             closing: closing.into_iter().map(|[a, b]| (NodeId(a), NodeId(b))).collect(),
             lines,
             steady,
+            bypass,
             parallels,
             bridged: FxHashSet::default(),
         };

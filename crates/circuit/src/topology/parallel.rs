@@ -4,7 +4,7 @@ use rustc_hash::FxHashMap;
 
 use super::groups::Groups;
 use super::nature::Nature;
-use super::{Contraction, Lines, NONE, Role};
+use super::{Bypass, Contraction, Lines, NONE, Role};
 use crate::model::{BranchId, Circuit, Element, ElementId, Kind, NodeId};
 
 /// Parallel classes, of branches and of whole elements.
@@ -26,7 +26,13 @@ const LOOPED: Key = 1 << 63;
 
 impl Parallel {
     /// Of the circuit, given what is known already.
-    pub(super) fn new(circuit: &Circuit, natures: &[Nature], contraction: &Contraction, lines: &Lines) -> Self {
+    pub(super) fn new(
+        circuit: &Circuit,
+        natures: &[Nature],
+        contraction: &Contraction,
+        lines: &Lines,
+        bypass: &Bypass,
+    ) -> Self {
         let looped = Self::looped(circuit, natures, contraction);
         let points = |from: NodeId, to: NodeId| {
             let (a, b) = ordered(contraction.point[from.index()], contraction.point[to.index()]);
@@ -34,6 +40,7 @@ impl Parallel {
         };
         let key = |branch: usize| match natures[branch] {
             Nature::Removed => None,
+            _ if bypass.has(branch as u32) => None,
             // The contact that a changeover does not stand on.
             Nature::Open if circuit.element(circuit.branches[branch].element).kind == Kind::Changeover => None,
             Nature::Short => looped.get(&branch).copied(),

@@ -92,6 +92,22 @@ impl Topology {
         !self.bridged.contains(&element) && circuit.branches_of(element).any(|branch| self.lines.live[branch.index()])
     }
 
+    /// What leads past a branch that is one of a part which is bypassed as a whole: the elements that join the ends of the part.
+    pub fn bypassed_by(&self, circuit: &Circuit, branch: BranchId) -> Option<Vec<ElementId>> {
+        if !self.bypass.has(branch.0) {
+            return None;
+        }
+        match self.bypassed(circuit, circuit.branch(branch).element)? {
+            super::Evidence::Bypassed { by, .. } => Some(by),
+            _ => None,
+        }
+    }
+
+    /// Whether a branch is one of a part that carries nothing since something without resistance joins its ends.
+    pub fn is_bypassed(&self, branch: BranchId) -> bool {
+        self.bypass.has(branch.0)
+    }
+
     /// The open switches that an element without current waits for: those that would lie on one line with it, were every open switch closed.
     pub fn waits_for(&self, circuit: &Circuit, element: ElementId) -> Vec<ElementId> {
         let mut edges = Vec::new();

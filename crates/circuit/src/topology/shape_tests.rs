@@ -67,9 +67,10 @@ fn a_zero_path_across_splits() {
     let net = Net::of(
         "B1 battery 9 a 0; R1 resistor 1 a b; R2 resistor 2 b c; R3 resistor 3 c 0; S1 switch closed b 0; R4 resistor 4 a 0",
     );
-    // S1 shorts R2 and R3 together, neither alone: they stay in series, and R1 is in series with the switch only after all.
-    assert_eq!(net.series("R2"), "R3");
-    assert_eq!(net.series("R1"), "");
+    // S1 shorts R2 and R3 together, neither alone: they carry nothing, and what passes R1 passes the switch.
+    assert_eq!(net.series("R2"), "");
+    assert_eq!(net.role("R2"), Role::Live);
+    assert_eq!(net.series("R1"), "S1");
     let net =
         Net::of("B1 battery 9 a 0; R1 resistor 1 a b; R2 resistor 2 b c; S1 switch closed b c; R3 resistor 3 c 0");
     assert_eq!(net.role("R2"), Role::Shorted);

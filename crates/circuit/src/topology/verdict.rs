@@ -63,6 +63,15 @@ pub enum Evidence {
     Idle(ElementId),
     /// Both ends of this element are one point, joined by these.
     ShortedBy(ElementId, Vec<ElementId>),
+    /// This element is one of a part that carries nothing, since something joins all points at which it meets what is driven.
+    Bypassed {
+        /// The element claimed.
+        element: ElementId,
+        /// The whole part.
+        part: Vec<ElementId>,
+        /// What joins its ends, without resistance.
+        by: Vec<ElementId>,
+    },
     /// The elements in brackets are no branch: they are not in series with each other. A single element: it is joined at three points.
     NoBranch(Vec<ElementId>),
     /// The elements in brackets are a closed path of their own: a branch that ends where it begins.

@@ -66,9 +66,9 @@ pub fn block(elements: &[ElementId]) -> Basis {
     of(Proof::Block, StateId::DRAWN, elements, &[])
 }
 
-/// Parts without a source that meet the rest at one point, of which `node` is a node.
-pub fn bypassed(state: StateId, elements: &[ElementId], node: NodeId) -> Basis {
-    at(Proof::Bypassed, state, elements, node)
+/// Parts without a source that meet the rest at points which something without resistance joins.
+pub fn bypassed(state: StateId, elements: &[ElementId]) -> Basis {
+    of(Proof::Bypassed, state, elements, &[])
 }
 
 /// What series and parallel leave between two points, an element left out.
@@ -179,6 +179,7 @@ pub fn relation(
             })
         }
         (Why::ShortedBy(element, by), _) => Some(short(state, &[*element], by)),
+        (Why::Bypassed { part, .. }, _) => Some(bypassed(state, part)),
         (Why::NoBranch(members), _) => match members[..] {
             [one] => Some(detour(state, &[one], &[one])),
             [one, .., other] => Some(detour(state, &[one], &[other])),

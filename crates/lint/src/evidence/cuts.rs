@@ -174,19 +174,24 @@ fn cut(teller: &Teller<'_, '_>, inside: &FxHashSet<NodeId>, subjects: &[ElementI
 }
 
 /// Why an element that crosses a cut does not let current pass that others drive.
-fn why_not(teller: &Teller<'_, '_>, id: ElementId) -> &'static str {
+fn why_not(teller: &Teller<'_, '_>, id: ElementId) -> String {
     let circuit = teller.facts.circuit;
     if circuit.states[teller.state.index()].faults.get(&id) == Some(&Fault::Open) {
-        return "taken out";
+        return "taken out".to_owned();
     }
     let shorted = |branch: BranchId| {
         let place = circuit.branch(branch);
         teller.ways.law(branch) != Law::Short && teller.facts.is_one_point(teller.state, place.from, place.to)
     };
     if circuit.branches_of(id).any(shorted) {
-        return "its two ends are one point, so it carries nothing";
+        return "its two ends are one point, so it carries nothing".to_owned();
     }
-    match (circuit.element(id).kind, circuit.params(teller.state, id)) {
+    let topology = &teller.facts.topologies[teller.state.index()];
+    if let Some(by) = circuit.branches_of(id).find_map(|branch| topology.bypassed_by(circuit, branch)) {
+        let leads = if by.len() == 1 { "leads" } else { "lead" };
+        return format!("{} {leads} past it without resistance, so it carries nothing", teller.list(&by));
+    }
+    let why = match (circuit.element(id).kind, circuit.params(teller.state, id)) {
         (_, Params::Switch { closed: Some(false) }) => "open",
         (_, Params::Changeover { .. }) => "thrown the other way",
         (Kind::Voltmeter, _) => "an ideal voltmeter, which carries nothing",
@@ -194,7 +199,8 @@ fn why_not(teller: &Teller<'_, '_>, id: ElementId) -> &'static str {
         (Kind::Diode, _) => "it blocks",
         (Kind::CurrentSource, _) => "an ideal current source, which lets only its own current pass",
         _ => "it carries nothing",
-    }
+    };
+    why.to_owned()
 }
 
 fn one_side(teller: &Teller<'_, '_>, inside: &FxHashSet<NodeId>, crossing: &[ElementId], inner: bool) -> EvidenceSide {

@@ -59,21 +59,35 @@ pub(super) fn block(teller: &Teller<'_, '_>) -> Option<Evidence> {
     Some(teller.evidence(EvidenceKind::Piece, steps, conclusion.to_owned()))
 }
 
-/// Parts without a source that meet the rest at one point, and what makes it one.
+/// Parts without a source that meet the rest at points which something without resistance joins.
 pub(super) fn bypassed(teller: &Teller<'_, '_>) -> Option<Evidence> {
     let circuit = teller.facts.circuit;
-    let point = *teller.nodes().first()?;
-    let here = |node: NodeId| teller.facts.is_one_point(teller.state, node, point);
+    let numbers = &teller.facts.topologies[teller.state.index()].point;
+    let point = |node: NodeId| numbers[node.index()];
     let all = teller.elements().into_iter().flat_map(|id| circuit.branches_of(id));
     let resisting = all.filter(|branch| {
         let [from, to] = ends(teller, *branch);
         (from == to || !teller.ways.is_short(*branch)) && !is_off(teller, *branch)
     });
-    let numbers = &teller.facts.topologies[teller.state.index()].point;
-    let mut own = round(teller, resisting, |node| NodeId(numbers[node.index()]));
+    let mut own = round(teller, resisting, |node| NodeId(point(node)));
+    let touched: Vec<NodeId> = own.iter().flat_map(|id| ends(teller, *id)).collect();
+    // Where a way leads from one of its points to another one outside, it meets the rest.
+    let leaves = |branch: BranchId| {
+        let [from, to] = ends(teller, branch);
+        !own.contains(&branch) && from != to && !teller.ways.is_short(branch) && !is_off(teller, branch)
+    };
+    let mut outer: FxHashSet<u32> = FxHashSet::default();
+    let reached = |node: NodeId| {
+        teller.ways.reach(node, |way| matches!(way, Way::Branch(branch) if teller.ways.is_short(branch)))
+    };
+    for node in &touched {
+        let met = |near: &NodeId| teller.ways.at(*near).any(|link| link.branch().is_none_or(leaves));
+        if outer.contains(&point(*node)) || reached(*node).iter().any(met) {
+            outer.insert(point(*node));
+        }
+    }
     // What joins nodes inside without resistance is part of it too.
-    let mut inner: Vec<NodeId> =
-        own.iter().flat_map(|id| ends(teller, *id)).filter(|node| !here(*node)).collect::<Vec<_>>();
+    let mut inner: Vec<NodeId> = touched.into_iter().filter(|node| !outer.contains(&point(*node))).collect();
     let mut seen: FxHashSet<NodeId> = inner.iter().copied().collect();
     while let Some(node) = inner.pop() {
         for link in teller.ways.at(node) {
@@ -90,32 +104,33 @@ pub(super) fn bypassed(teller: &Teller<'_, '_>) -> Option<Evidence> {
     members.dedup();
     let mut steps: Vec<EvidenceStep> = members.iter().map(|id| member_of(teller, *id, &own)).collect();
     let joints = joints(teller, &own, &[]);
-    let nodes: Vec<NodeId> = joints.iter().map(|(node, _)| *node).filter(|node| here(*node)).collect();
-    let several = nodes.len() > 1;
+    let mut nodes: Vec<NodeId> =
+        joints.iter().map(|(node, _)| *node).filter(|node| outer.contains(&point(*node))).collect();
+    nodes.sort_unstable_by_key(|node| (point(*node), *node));
     steps.extend(joints.into_iter().map(|(_, step)| step));
     let mut passed: FxHashSet<BranchId> = FxHashSet::default();
-    for node in nodes.iter().skip(1) {
+    for pair in nodes.windows(2).filter(|pair| point(pair[0]) == point(pair[1])) {
         let path = teller.ways.path(
-            nodes[0],
-            *node,
+            pair[0],
+            pair[1],
             |way| matches!(way, Way::Branch(branch) if teller.ways.is_short(branch) && !own.contains(&branch)),
         )?;
         let new: Vec<_> =
             path.into_iter().filter(|link| link.branch().is_some_and(|branch| passed.insert(branch))).collect();
         steps.extend(points::joiners(teller, &new));
     }
-    let (they, meet, none) = match members.len() {
-        1 => ("it", "meets", "it is no source"),
-        _ => ("they", "meet", "none of them is a source"),
+    let (they, meet, none, them) = match members.len() {
+        1 => ("it", "meets", "it is no source", "it"),
+        _ => ("they", "meet", "none of them is a source", "them"),
     };
-    let pass = if members.len() == 1 { "it" } else { "them" };
-    let conclusion = if several {
-        format!(
-            "so these are one point; {they} {meet} the rest nowhere else, and {none}: nothing drives current through {pass}"
-        )
-    } else {
-        format!("{they} {meet} the rest at this one point, and {none}: nothing drives current through {pass}")
+    let rest = match (nodes.len(), outer.len()) {
+        (_, 2..) => {
+            format!("outside of {them} no way leads from one of these points to another but without resistance")
+        }
+        (2.., _) => format!("so these are one point; {they} {meet} the rest nowhere else"),
+        _ => format!("{they} {meet} the rest at this one point"),
     };
+    let conclusion = format!("{rest}, and {none}: nothing drives current through {them}");
     Some(teller.evidence(EvidenceKind::Piece, steps, conclusion))
 }
 

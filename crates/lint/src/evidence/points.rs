@@ -15,8 +15,12 @@ struct Member {
 
 /// Between which points two members run, and whether these are the same.
 pub(super) fn ends(teller: &Teller<'_, '_>) -> Option<Evidence> {
-    let (one, other) = (member(teller, &teller.elements())?, member(teller, &teller.others())?);
-    let same = |a: NodeId, b: NodeId| teller.facts.is_one_point(teller.state, a, b);
+    // What is asked about joins nothing, even where it has no resistance.
+    let asked: Vec<ElementId> = teller.elements().into_iter().chain(teller.others()).collect();
+    let same = |a: NodeId, b: NodeId| {
+        a == b || teller.facts.is_one_point(teller.state, a, b) && teller.ways.zero_path(a, b, &asked).is_some()
+    };
+    let (one, other) = (member(teller, &teller.elements(), &same)?, member(teller, &teller.others(), &same)?);
     let [(_, a), (_, b)] = one.ends;
     let [(_, mut c), (_, mut d)] = other.ends;
     if !same(a, c) && !same(b, d) && (same(a, d) || same(b, c)) {
@@ -34,7 +38,7 @@ pub(super) fn ends(teller: &Teller<'_, '_>) -> Option<Evidence> {
     for (x, y) in [(a, c), (b, d)] {
         if same(x, y) {
             shared.push(x);
-            steps.extend(joined(teller, x, y)?);
+            steps.extend(joiners(teller, &teller.ways.zero_path(x, y, &asked)?));
         } else {
             apart.push((x, y));
         }
@@ -53,7 +57,7 @@ pub(super) fn ends(teller: &Teller<'_, '_>) -> Option<Evidence> {
 }
 
 /// The two points that elements run between as a whole: those that an odd number of their ends touch, or the only two that any touches.
-fn member(teller: &Teller<'_, '_>, elements: &[ElementId]) -> Option<Member> {
+fn member(teller: &Teller<'_, '_>, elements: &[ElementId], same: &impl Fn(NodeId, NodeId) -> bool) -> Option<Member> {
     let circuit = teller.facts.circuit;
     let mut touched: Vec<(ElementId, NodeId, usize)> = Vec::new();
     for id in elements {
@@ -67,9 +71,8 @@ fn member(teller: &Teller<'_, '_>, elements: &[ElementId]) -> Option<Member> {
                 .collect(),
         };
         for node in live {
-            let one_point = |at: NodeId| teller.facts.is_one_point(teller.state, at, node);
             // A single element may have no resistance: its own two ends are then one point, and still two ends.
-            let known = touched.iter_mut().find(|(_, at, _)| *at == node || elements.len() > 1 && one_point(*at));
+            let known = touched.iter_mut().find(|(_, at, _)| *at == node || elements.len() > 1 && same(*at, node));
             match known {
                 Some((_, _, count)) => *count += 1,
                 None => touched.push((*id, node, 1)),
@@ -84,11 +87,6 @@ fn member(teller: &Teller<'_, '_>, elements: &[ElementId]) -> Option<Member> {
         _ => return None,
     };
     Some(Member { name: wording::elements(circuit, elements), ends })
-}
-
-/// What joins two nodes of one point, element by element; nothing when they are one node.
-fn joined(teller: &Teller<'_, '_>, from: NodeId, to: NodeId) -> Option<Vec<EvidenceStep>> {
-    Some(joiners(teller, &teller.ways.zero_path(from, to, &[])?))
 }
 
 /// The steps of a way without resistance.

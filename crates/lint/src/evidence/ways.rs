@@ -66,6 +66,11 @@ impl<'t, 'a> Ways<'t, 'a> {
         self.law(branch) == Law::Short
     }
 
+    /// Whether a branch is one of a part that something without resistance leads past.
+    fn is_bypassed(&self, branch: BranchId) -> bool {
+        self.facts.topologies.get(self.state.index()).is_some_and(|topology| topology.is_bypassed(branch))
+    }
+
     /// Whether a branch can carry current.
     pub(super) fn carries(&self, branch: BranchId, open: Open) -> bool {
         let place = self.facts.circuit.branch(branch);
@@ -76,6 +81,9 @@ impl<'t, 'a> Ways<'t, 'a> {
             return true;
         }
         let kind = self.facts.circuit.element(place.element).kind;
+        if self.is_bypassed(branch) {
+            return false;
+        }
         let apart = || !self.facts.is_one_point(self.state, place.from, place.to);
         let out = self.facts.circuit.states[self.state.index()].faults.get(&place.element)
             == Some(&ohmline_circuit::Fault::Open);

@@ -44,7 +44,7 @@ impl Rule for AmmeterAcross {
                 }
             }
         }
-        for ((node, _), seen) in all.into_found() {
+        for (_, seen) in all.into_found() {
             let bypass = &seen[0].1;
             let Bypass { elements, way } = bypass;
             let shorted: &[ElementId] = elements;
@@ -65,7 +65,7 @@ impl Rule for AmmeterAcross {
             for id in shorted {
                 said = said.label(facts.place(*id), "carries nothing");
             }
-            said = said.proof(bypass.basis(facts, seen[0].0, node));
+            said = said.proof(bypass.basis(facts, seen[0].0));
             said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
             found.push(said.help(format!("Put {meters} in the same line as {names}, or use a voltmeter here")));
         }

@@ -156,7 +156,9 @@ fn hint(facts: &Facts<'_>, one: ElementId, two: ElementId) -> Option<Diagnostic>
     if one == two || !is_load(facts, one) || !is_load(facts, two) {
         return None;
     }
-    if facts.role_of(drawn, one)? != Role::Live || facts.role_of(drawn, two)? != Role::Live {
+    let topology = facts.topologies.first()?;
+    let live = |id| facts.role_of(drawn, id) == Some(Role::Live) && topology.is_live(circuit, id);
+    if !live(one) || !live(two) {
         return None;
     }
     let (a, b) = facts.two_nodes(one)?;

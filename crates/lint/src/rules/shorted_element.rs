@@ -77,7 +77,7 @@ impl Rule for ShortedElement {
                 said = said.label(facts.place(*element), "shorted too");
             }
             said = places::label_each(said, facts, &bypass.way, "joins both ends");
-            said = said.proof(bypass.basis(facts, *state, node));
+            said = said.proof(bypass.basis(facts, *state));
             said.cases = states::cases(facts.circuit, seen.iter().map(|(state, _)| *state));
             let at_one = bypass.way.is_empty() && elements.iter().all(|id| places::own_junction(facts, *id).is_some());
             if at_one {

@@ -110,7 +110,8 @@ pub fn live_at(facts: &Facts<'_>, state: StateId, node: NodeId) -> Vec<ElementId
         .filter(|id| {
             circuit.branches_of(*id).any(|branch| {
                 let ends = circuit.branch(branch);
-                (ends.from == node) != (ends.to == node) && facts.role(state, branch) == Some(Role::Live)
+                let bypassed = facts.topologies.get(state.index()).is_some_and(|topology| topology.is_bypassed(branch));
+                (ends.from == node) != (ends.to == node) && facts.role(state, branch) == Some(Role::Live) && !bypassed
             })
         })
         .collect();
@@ -221,7 +222,8 @@ fn hint(facts: &Facts<'_>, one: ElementId, two: ElementId, between: FileSpan) ->
     }
     let drawn = StateId::DRAWN;
     let topology = facts.topologies.first()?;
-    if facts.role_of(drawn, one)? != Role::Live || facts.role_of(drawn, two)? != Role::Live {
+    let live = |id| facts.role_of(drawn, id) == Some(Role::Live) && topology.is_live(circuit, id);
+    if !live(one) || !live(two) {
         return None;
     }
     let class = |id: ElementId| {
