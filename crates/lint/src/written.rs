@@ -72,8 +72,13 @@ fn expression<'t>(expr: &'t Expr, each: &mut dyn FnMut(&'t Expr)) {
 
 /// The first word of every reference in an expression, and of everything that a case sets.
 pub fn used_names(tree: &Tree) -> FxHashSet<&str> {
+    names_in(&tree.stmts)
+}
+
+/// The same in some statements of a tree.
+pub fn names_in(stmts: &[Stmt]) -> FxHashSet<&str> {
     let mut used = FxHashSet::default();
-    for stmt in &tree.stmts {
+    for stmt in stmts {
         expressions(stmt, &mut |expr| {
             if let ExprKind::Ref(name) = &expr.kind {
                 used.extend(name.parts.first().map(|part| part.text.as_str()));

@@ -224,7 +224,12 @@ impl<'a> Builder<'a> {
                 listed(ohmline_syntax::words::KINDS)
             ))
         } else {
-            offer(found, at, &close)
+            let mut found = offer(found, at, &close);
+            // Only a capital is too many.
+            if close[0].eq_ignore_ascii_case(&kind.text) {
+                found.fixes[0].safety = ohmline_syntax::Safety::Safe;
+            }
+            found
         };
         self.report.add(found);
     }

@@ -95,6 +95,13 @@ impl<'a> Builder<'a> {
         Target::Broken
     }
 
+    /// The ports of the copy of a part that a scope belongs to, as they are written from outside.
+    fn ports_of(&self, scope: ScopeId) -> Option<String> {
+        let copy = self.instances.iter().find(|copy| copy.scope == scope)?;
+        let ports = self.parts.get(copy.part as usize)?.ports;
+        Some(listed(ports.iter().map(|port| format!("{}.{}", copy.name, port.text))))
+    }
+
     /// Reports a name that is not known in a scope, with the nearest that are.
     ///
     /// `path` is the whole reference where it stands in a path, in which a junction may be meant.
@@ -154,6 +161,10 @@ impl<'a> Builder<'a> {
                 let found = found.fix(format!("Write `{junction}`"), Safety::Asks, place, junction);
                 offer(found, at, &close)
             }
+            None if close.is_empty() && scope != site.scope => match self.ports_of(scope) {
+                Some(ports) => found.help(format!("Its ports are {ports}")),
+                None => found,
+            },
             None if close.is_empty() => found.help(format!("Declare it, as in `resistor {text} = 10 ohm`")),
             None => offer(found, at, &close),
         };

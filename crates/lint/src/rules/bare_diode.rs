@@ -1,7 +1,7 @@
 //! bare-diode: nothing but a battery limits the current through a diode.
 
 use ohmline_circuit::topology::NONE;
-use ohmline_circuit::{Kind, Params, Unit};
+use ohmline_circuit::{ElementId, Kind, Params, StateId, Unit};
 use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::Facts;
@@ -35,50 +35,60 @@ impl Rule for BareDiode {
     }
 
     fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
-        let Some(topology) = facts.topologies.first() else { return };
-        for answers in facts.solved().take(1) {
-            for &id in facts.of_kind(Kind::Diode) {
-                let Params::Diode { resistance: None, .. } = facts.circuit.params(answers.state, id) else { continue };
-                let Some(current) = facts.amperes(answers.state, id).filter(|current| *current > 0.0) else { continue };
-                let line = topology.series_with(facts.circuit, id);
-                // The line must close by itself: what it leads to elsewhere may limit the current as well.
-                let closed = facts.only_branch(id).is_some_and(|branch| {
-                    let class = topology.series.get(branch.index()).copied().unwrap_or(NONE);
-                    let chain = topology.chain(facts.circuit, class);
-                    !chain.nodes.is_empty() && facts.is_one_point(answers.state, chain.from(), chain.to())
-                });
-                let in_line = line.iter().find(|other| facts.circuit.element(**other).kind == Kind::Battery).copied();
-                let beside = || {
-                    let (anode, cathode) = facts.two_nodes(id)?;
-                    facts.of_kind(Kind::Battery).iter().copied().find(|battery| {
-                        facts.two_nodes(*battery).is_some_and(|(plus, minus)| {
-                            facts.is_one_point(answers.state, plus, anode)
-                                && facts.is_one_point(answers.state, minus, cathode)
-                        })
-                    })
-                };
-                let battery = in_line.filter(|_| closed).or_else(beside);
-                let limited = line.iter().any(|other| {
-                    !matches!(
-                        facts.circuit.element(*other).kind,
-                        Kind::Battery | Kind::VoltageSource | Kind::Switch | Kind::Ammeter | Kind::Fuse | Kind::Diode
-                    )
-                });
-                let (Some(battery), false) = (battery, limited) else { continue };
-                let (name, source) = (facts.name(id), facts.name(battery));
-                let message = format!(
-                    "Only the internal resistance of {source} limits the current through {name}, to {}",
-                    wording::float(current, Unit::Ampere)
-                );
-                found.push(
-                    Diagnostic::new(META.name, META.severity, facts.place(id), message)
-                        .label(facts.place(battery), "nothing else stands in its line")
-                        .ask(format!("What decides how large the current through {name} becomes?"))
-                        .help("Put a resistor in line with it"),
-                );
-            }
+        for (id, battery, current) in bare(facts) {
+            let (name, source) = (facts.name(id), facts.name(battery));
+            let message = format!(
+                "Only the internal resistance of {source} limits the current through {name}, to {}",
+                wording::float(current, Unit::Ampere)
+            );
+            found.push(
+                Diagnostic::new(META.name, META.severity, facts.place(id), message)
+                    .label(facts.place(battery), "nothing else stands in its line")
+                    .ask(format!("What decides how large the current through {name} becomes?"))
+                    .help("Put a resistor in line with it"),
+            );
         }
     }
+}
+
+/// Diodes across a battery with nothing to limit the current, each with that battery and the current, in the circuit as drawn.
+pub fn bare(facts: &Facts<'_>) -> Vec<(ElementId, ElementId, f64)> {
+    let mut all = Vec::new();
+    for answers in facts.solved().take(1) {
+        for &id in facts.of_kind(Kind::Diode) {
+            let Some(current) = facts.amperes(answers.state, id).filter(|current| *current > 0.0) else { continue };
+            let source = source_across(facts, answers.state, id);
+            let battery = source.filter(|source| facts.circuit.element(*source).kind == Kind::Battery);
+            all.extend(battery.map(|battery| (id, battery, current)));
+        }
+    }
+    all
+}
+
+/// The battery or source of voltage that a diode without a resistance stands across with nothing to limit the current.
+pub fn source_across(facts: &Facts<'_>, state: StateId, id: ElementId) -> Option<ElementId> {
+    let Params::Diode { resistance: None, .. } = facts.circuit.params(state, id) else { return None };
+    let topology = facts.topologies.get(state.index())?;
+    let line = topology.series_with(facts.circuit, id);
+    // The line must close by itself: what it leads to elsewhere may limit the current as well.
+    let closed = facts.only_branch(id).is_some_and(|branch| {
+        let class = topology.series.get(branch.index()).copied().unwrap_or(NONE);
+        let chain = topology.chain(facts.circuit, class);
+        !chain.nodes.is_empty() && facts.is_one_point(state, chain.from(), chain.to())
+    });
+    let drives = |other: &ElementId| matches!(facts.circuit.element(*other).kind, Kind::Battery | Kind::VoltageSource);
+    let in_line = line.iter().copied().find(drives);
+    let beside = || {
+        let (anode, cathode) = facts.two_nodes(id)?;
+        facts.of_kinds(&[Kind::Battery, Kind::VoltageSource]).find(|source| {
+            facts.two_nodes(*source).is_some_and(|(plus, minus)| {
+                facts.is_one_point(state, plus, anode) && facts.is_one_point(state, minus, cathode)
+            })
+        })
+    };
+    let harmless = [Kind::Battery, Kind::VoltageSource, Kind::Switch, Kind::Ammeter, Kind::Fuse, Kind::Diode];
+    let limited = line.iter().any(|other| !harmless.contains(&facts.circuit.element(*other).kind));
+    in_line.filter(|_| closed).or_else(beside).filter(|_| !limited)
 }
 
 #[cfg(test)]

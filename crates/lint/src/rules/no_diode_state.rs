@@ -9,6 +9,7 @@ use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
+use crate::rules::bare_diode;
 use crate::states::{self, ByState};
 use crate::wording;
 
@@ -46,7 +47,17 @@ impl Rule for NoDiodeState {
             let names = wording::elements(facts.circuit, &diodes);
             let (can, their) =
                 if diodes.len() == 1 { ("can neither conduct nor block", "its") } else { ("fit in no state", "their") };
-            let message = format!("{names} {can}: no current agrees with {their} fixed drop");
+            let source = match (diodes.as_slice(), seen.first()) {
+                ([one], Some((state, ()))) => bare_diode::source_across(facts, *state, *one),
+                _ => None,
+            };
+            let message = match source {
+                Some(source) => {
+                    let source = facts.name(source);
+                    format!("Nothing limits the current through {names}: no resistance stands between it and {source}")
+                }
+                None => format!("{names} {can}: no current agrees with {their} fixed drop"),
+            };
             let at = diodes.first().map(|id| facts.place(*id)).unwrap_or_default();
             let mut said = Diagnostic::new(META.name, META.severity, at, message)
                 .ask(format!("What limits the current through {names}?"))
@@ -74,7 +85,7 @@ mod tests {
              diode D1 = 0.7 V\n\
              B1+ -- +D1- -- B1-\n",
             expect![[r#"
-                error no-diode-state: D1 can neither conduct nor block: no current agrees with its fixed drop
+                error no-diode-state: Nothing limits the current through D1: no resistance stands between it and B1
                   at 3:8 `+D1-`
                   ask: What limits the current through D1?
                   help: Put a resistor in series, or give the diode a resistance

@@ -6,6 +6,7 @@ use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::{Facts, exceeds, size};
 use crate::registry::{Group, Meta, Rule};
+use crate::rules::bare_diode;
 use crate::states::{self, ByState};
 use crate::wording;
 
@@ -33,8 +34,10 @@ impl Rule for OverLimit {
     fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
         let kinds = [Kind::Battery, Kind::VoltageSource, Kind::CurrentSource, Kind::Diode];
         let mut all: ByState<ElementId, (Number, Rational, Unit)> = ByState::new();
+        // A diode without a resistor is reported as that.
+        let bare = bare_diode::bare(facts);
         for answers in facts.solved() {
-            for id in facts.of_kinds(&kinds) {
+            for id in facts.of_kinds(&kinds).filter(|id| bare.iter().all(|(diode, ..)| diode != id)) {
                 let Some((figure, limit, unit)) = limited(facts, answers.state, id) else { continue };
                 if exceeds(figure, limit) {
                     all.add(id, answers.state, (size(figure), limit.clone(), unit));

@@ -229,7 +229,14 @@ fn report(facts: &Facts<'_>, sources: &[ElementId], seen: &[(StateId, Short)]) -
     }
     said.cases = states::cases(circuit, seen.iter().map(|(state, _)| *state));
     said = said.proof(basis::short(*state, sources, &short.way));
-    said = said.help("Put something with resistance between, or take the short out; do not build this on a bench");
+    let meters: Vec<&str> =
+        short.way.iter().filter(|id| circuit.element(**id).kind == Kind::Ammeter).map(|id| facts.name(*id)).collect();
+    said = if !meters.is_empty() && meters.len() == short.way.len() {
+        let meters = wording::list(&meters);
+        said.help(format!("Put {meters} in line with what it measures, never across it; do not build this on a bench"))
+    } else {
+        said.help("Put something with resistance between, or take the short out; do not build this on a bench")
+    };
     if short.way.is_empty() && !short.by_case {
         for wire in wires.iter().take(4) {
             said = said.label(*wire, if ring { "this wire is part of the ring" } else { "this wire joins the two" });

@@ -1,6 +1,6 @@
 //! unused-value: a named value is used nowhere.
 
-use ohmline_syntax::tree::StmtKind;
+use ohmline_syntax::tree::{StmtKind, Tree};
 use ohmline_syntax::{Diagnostic, Severity};
 use ohmline_syntax::{FileId, FileSpan, Safety};
 
@@ -37,6 +37,9 @@ impl Rule for UnusedValue {
 
     fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
         let Some(main) = facts.sources.files.first() else { return };
+        if facts.is_sound() {
+            parameters(&main.tree, found);
+        }
         let lets = || main.tree.stmts.iter().filter(|stmt| matches!(stmt.node.kind, StmtKind::Let { .. }));
         if !facts.is_sound() || facts.circuit.elements.is_empty() || lets().next().is_none() {
             return;
@@ -59,6 +62,24 @@ impl Rule for UnusedValue {
                 });
             }
             found.push(said);
+        }
+    }
+}
+
+/// Parameters that nothing in their part reads.
+fn parameters(tree: &Tree, found: &mut Vec<Diagnostic>) {
+    for block in &tree.blocks {
+        let Some(head) = tree.stmts.get(block.head as usize) else { continue };
+        let StmtKind::Part { name: part, parameters, .. } = &head.node.kind else { continue };
+        let body = tree.stmts.get(block.head as usize + 1..block.close as usize).unwrap_or_default();
+        let used = written::names_in(body);
+        for parameter in parameters.iter().filter(|parameter| !used.contains(parameter.name.text.as_str())) {
+            let name = &parameter.name;
+            let message = format!("Nothing in the part `{}` reads its parameter `{}`", part.text, name.text);
+            found.push(
+                Diagnostic::new(META.name, META.severity, FileSpan::new(FileId(0), head.span(name.span)), message)
+                    .help("Write the name where its value was meant, or take it out"),
+            );
         }
     }
 }

@@ -5,6 +5,7 @@ use ohmline_syntax::{Diagnostic, Severity};
 
 use crate::facts::Facts;
 use crate::registry::{Group, Meta, Rule};
+use crate::rules::bare_diode;
 use crate::rules::shorted_source::is_at_shorted_source;
 use crate::states::{self, ByState};
 use crate::wording;
@@ -36,8 +37,10 @@ impl Rule for VoltageSag {
 
     fn check(&self, facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
         let mut all: ByState<ElementId, (f64, f64)> = ByState::new();
+        // A diode without a resistor is reported as that.
+        let bare = bare_diode::bare(facts);
         for answers in facts.solved() {
-            for &id in facts.of_kind(Kind::Battery) {
+            for &id in facts.of_kind(Kind::Battery).iter().filter(|id| bare.iter().all(|(_, own, _)| own != *id)) {
                 let Some(Law::Emf { emf, internal }) = facts.law_of(answers.state, id) else { continue };
                 if internal == 0 || emf <= 0 {
                     continue;

@@ -300,6 +300,7 @@ fn grammar(view: View<'_>, missed: &Missed) -> Problem {
     let at = missed.at;
     let expects = |label: &str| missed.expected.contains(&label);
     let common = lamps::rating(view)
+        .or_else(|| questions::spoken(view))
         .or_else(|| loose_line(view))
         .or_else(|| loose_path(view))
         .or_else(|| characters::decimal_comma(view))
@@ -521,7 +522,12 @@ fn unknown_statement(view: View<'_>) -> Option<Problem> {
     Some(
         Problem::new("unknown-statement", view.at(0), format!("no statement begins with `{word}`"))
             .here(format!("did you mean `{near}`?"))
-            .fix(format!("Write `{near}`"), Safety::Asks, vec![(view.at(0), near.into())]),
+            .fix(
+                format!("Write `{near}`"),
+                // Only a capital is too many.
+                if same_word { Safety::Safe } else { Safety::Asks },
+                vec![(view.at(0), near.into())],
+            ),
     )
 }
 

@@ -160,6 +160,15 @@ fn foreign(view: View<'_>, index: usize) -> Problem {
             Safety::Asks,
             vec![(RelSpan::new(view.gap(index).start, view.gap(index + 1).end), "\n".into())],
         ),
+        "[" if view.holds_wire() && view.is(0, K::Foreign) => {
+            let brackets = (0..view.len()).filter(|&at| matches!(view.word(at), "[" | "]"));
+            let edits = brackets.map(|at| (view.at(at), String::new())).collect();
+            problem.help("an element stands in a path by its name alone").fix(
+                "Remove the brackets",
+                Safety::Asks,
+                edits,
+            )
+        }
         "[" | "]" => problem.help(
             "options follow a comma, as in `resistor R1 = 9 ohm, tolerance 5%`; alternatives stand in `( R1 | R2 )`",
         ),

@@ -18,10 +18,99 @@ pub(super) fn option_as_name(view: View<'_>, kind: &str, option: RelSpan, name: 
         .help(format!("write its value behind it, as in `{}`", example.trim_end()))
 }
 
+/// The unit of the value whose last token stands at an index, its prefix left out.
+pub(super) fn base_unit(view: View<'_>, last: usize) -> &str {
+    let word = view.word(last);
+    let unit = word.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.');
+    let known = |unit: &str| words::UNITS.contains(&unit);
+    let bare = || {
+        let prefixes = words::PREFIXES.iter().map(|(prefix, _)| *prefix);
+        prefixes.filter_map(|prefix| unit.strip_prefix(prefix)).find(|rest| known(rest))
+    };
+    let unit = if known(unit) { unit } else { bare().unwrap_or("") };
+    if unit == "\u{3A9}" { "ohm" } else { unit }
+}
+
+/// `resistor R1 = 9 ohm, 5%`, `battery B1 = 9 V, internal resistance 0.5 ohm`: an option without its name, or with a word more.
+fn nameless_option(view: View<'_>, at: usize) -> Option<Problem> {
+    let valued = (0..at).any(|index| view.is(index, K::Equals));
+    let before = at.checked_sub(1)?;
+    if !view.is(0, K::Kind) || !view.is(at, K::Number) || !valued {
+        return None;
+    }
+    let end = (at..view.len()).find(|&index| view.is(index, K::Comma)).unwrap_or(view.len());
+    let (value, unit) = (view.between(at, end - 1), base_unit(view, end - 1));
+    let options = words::options_of(view.word(0));
+    let named = before.checked_sub(1).filter(|&name| options.iter().any(|option| option.name == view.word(name)));
+    if let Some(name) = named.filter(|&name| view.is_word(before) && view.is(name.wrapping_sub(1), K::Comma)) {
+        let gone = view.gap(before).to(view.at(before));
+        let message = format!("the value of the option `{}` stands right behind it", view.word(name));
+        return Some(Problem::new("leftover-text", view.at(before), message).fix(
+            format!("Remove `{}`", view.word(before)),
+            Safety::Safe,
+            vec![(gone, String::new())],
+        ));
+    }
+    let fitting: Vec<&str> = options.iter().filter(|own| own.unit == unit).map(|own| own.name).collect();
+    if fitting.is_empty() {
+        return None;
+    }
+    let shown = short(view.slice(value));
+    // A unit binds to the number just before it.
+    let quotient = end == at + 4 && view.is(at + 1, K::Slash) && view.is(at + 2, K::Number);
+    let written = if quotient {
+        format!("({}) {}", view.words(at, at + 2), view.word(at + 3))
+    } else {
+        view.slice(value).to_owned()
+    };
+    let comma = if view.is(before, K::Comma) { " " } else { ", " };
+    let mut problem = Problem::new("missing-name", value, format!("`{shown}` does not say what it is"))
+        .help(format!("an option has its name before its value: `{} {written}`", fitting[0]));
+    for name in &fitting {
+        let safety = if fitting.len() == 1 && end == view.len() { Safety::Safe } else { Safety::Asks };
+        let edit = (view.gap(at).to(value), format!("{comma}{name} {written}"));
+        problem = problem.fix(format!("Write `{name} {written}`"), safety, vec![edit]);
+    }
+    Some(problem)
+}
+
+/// `battery: B1 = 6 V`, `resistor(R1) = 10 ohm`
+fn marked_name(view: View<'_>) -> Option<Problem> {
+    let kind = view.word(0);
+    let place = match (view.kind(1), view.kind(3)) {
+        (Some(K::Colon), _) if view.is_name(2) => view.between(1, 2),
+        (Some(K::Open), Some(K::Close)) if view.is_name(2) => view.between(1, 3),
+        _ => return None,
+    };
+    let name = view.word(2);
+    let message = format!("the name stands right behind the kind: `{kind} {name}`");
+    let edit = (view.gap(1).to(place), format!(" {name}"));
+    Some(Problem::new("unreadable-statement", place, message).fix(
+        format!("Write `{kind} {name}`"),
+        Safety::Safe,
+        vec![edit],
+    ))
+}
+
 /// `, tolerance = 5%`
 pub(super) fn equals_after_option(view: View<'_>, at: usize) -> Option<Problem> {
     let name = at.checked_sub(1)?;
     let is_option = view.is(at, K::Equals) && view.is_word(name) && name >= 1 && view.is(name - 1, K::Comma);
+    let end = (at..view.len()).find(|&index| view.is(index, K::Comma)).unwrap_or(view.len());
+    if is_option && view.is(0, K::Kind) && end > at + 1 {
+        let options = words::options_of(view.word(0));
+        let unit = base_unit(view, end - 1);
+        let fitting: Vec<&str> = options.iter().filter(|own| own.unit == unit).map(|own| own.name).collect();
+        if let ([option], true) = (fitting.as_slice(), options.iter().all(|own| own.name != view.word(name))) {
+            let message = format!("`{}` has no option `{}`", view.word(0), short(view.word(name)));
+            let place = RelSpan::new(view.at(name).start, view.gap(at + 1).end);
+            return Some(
+                Problem::new("equals-after-option", view.between(name, at), message)
+                    .help("an option takes its value without `=`")
+                    .fix(format!("Write `{option}`"), Safety::Asks, vec![(place, format!("{option} "))]),
+            );
+        }
+    }
     (is_option && (is_declaration(view.tokens) || view.is(0, K::Part))).then(|| without_equals(view, name))
 }
 
@@ -47,8 +136,9 @@ pub(super) fn declaration(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> b
             ),
         );
     }
-    if let Some(problem) = split_name(view, at) {
-        return Some(problem);
+    let slip = split_name(view, at).or_else(|| nameless_option(view, at)).or_else(|| marked_name(view));
+    if slip.is_some() {
+        return slip;
     }
     if view.holds_wire() && !view.holds(K::Equals) {
         if !is_kind {

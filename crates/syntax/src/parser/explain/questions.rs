@@ -22,6 +22,91 @@ pub(super) fn several_elements(view: View<'_>, verb: &str, all: RelSpan, each: &
     problem.fix("Write a line for each", Safety::Safe, vec![(whole, lines.join("\n"))])
 }
 
+/// The words before an element that a unit tells: `current through` for `A`.
+fn quantity_of_unit(unit: &str) -> Option<&'static str> {
+    Some(match unit {
+        "V" => "voltage across",
+        "A" => "current through",
+        "W" => "power of",
+        "ohm" | "F" | "H" => "value of",
+        "C" => "charge of",
+        "J" | "Wh" => "energy of",
+        _ => return None,
+    })
+}
+
+/// `claim R1 = 9 ohm`
+fn claim_of_nothing(view: View<'_>) -> Option<Problem> {
+    let last = view.last_of_name(1);
+    if view.is(0, K::Find) || !view.is_name(1) || !view.is(last + 1, K::Equals) || !view.is(last + 2, K::Number) {
+        return None;
+    }
+    let unit = if view.is_word(last + 3) || view.is(last + 3, K::Percent) { last + 3 } else { last + 2 };
+    let name = view.words(1, last);
+    let problem =
+        Problem::new("unknown-quantity", view.between(1, last), format!("this does not say what of `{name}`"));
+    let Some(meant) = quantity_of_unit(super::declarations::base_unit(view, unit)) else {
+        return Some(problem.help("name the quantity: `current through R1`, `voltage across R1`"));
+    };
+    let edit = vec![(view.before(1), format!("{meant} "))];
+    Some(problem.fix(format!("Write `{meant} {name}`"), Safety::Asks, edit))
+}
+
+/// `claim 0.5 A through R1`
+fn value_first(view: View<'_>) -> Option<Problem> {
+    if !view.is(1, K::Number) {
+        return None;
+    }
+    let next = if view.is_word(2) && !view.kind(2).is_some_and(|kind| kind.is_after_number()) { 3 } else { 2 };
+    let after = |word: K| view.is(next, word).then_some(());
+    let quantity = match super::declarations::base_unit(view, next - 1).to_owned().as_str() {
+        "A" => after(K::Through).or_else(|| after(K::Into)).map(|()| "current"),
+        "V" => after(K::Across).or_else(|| after(K::From)).map(|()| "voltage").or(after(K::At).map(|()| "potential")),
+        "W" => after(K::Of).map(|()| "power"),
+        _ => None,
+    };
+    let problem = Problem::new("unknown-quantity", view.between(1, next - 1), "a quantity stands before its value");
+    let Some(quantity) = quantity.filter(|_| next + 1 < view.len() && !view.is(0, K::Find)) else {
+        return Some(problem.help("as in `claim current through R1 = 0.5 A`"));
+    };
+    let (value, rest) = (view.words(1, next - 1), view.words(next, view.len() - 1));
+    let whole = view.between(1, view.len() - 1);
+    let text = format!("{quantity} {rest} = {value}");
+    Some(problem.fix(format!("Write `{}`", short(&text)), Safety::Asks, vec![(whole, text)]))
+}
+
+/// `what is the current through R1?`
+pub(super) fn spoken(view: View<'_>) -> Option<Problem> {
+    const ASKING: &[&str] = &[
+        "what",
+        "how",
+        "calculate",
+        "determine",
+        "compute",
+        "work",
+        "show",
+        "solve",
+        "give",
+        "ask",
+        "which",
+        "evaluate",
+    ];
+    let word = view.word(0);
+    let asks = ASKING.contains(&word.to_lowercase().as_str());
+    if !asks || !view.is_word(1) || view.holds(K::Equals) || view.holds_wire() {
+        return None;
+    }
+    let problem = Problem::new("unknown-statement", view.at(0), format!("no statement begins with `{word}`"))
+        .help("a question begins with `find`: `find current through R1`");
+    let quantity = (1..view.len()).find(|&index| view.kind(index).is_some_and(K::is_quantity));
+    let last = if view.is(view.len() - 1, K::Question) { view.len() - 2 } else { view.len() - 1 };
+    let Some(quantity) = quantity.filter(|&quantity| quantity + 2 <= last && view.is_word(quantity + 1)) else {
+        return Some(problem);
+    };
+    let text = format!("find {}", view.words(quantity, last));
+    Some(problem.fix(format!("Write `{}`", short(&text)), Safety::Asks, vec![(view.between(0, view.len() - 1), text)]))
+}
+
 /// `find potential at @a, @b`
 fn several_points(view: View<'_>) -> Option<Problem> {
     if !view.is(1, K::Potential) || !view.is(2, K::At) {
@@ -178,6 +263,8 @@ pub(super) fn title(view: View<'_>, at: usize) -> Option<Problem> {
 /// A `find`, `given`, `measured` or `claim` that cannot be read.
 pub(super) fn question(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool) -> Option<Problem> {
     misplaced_case(view)
+        .or_else(|| claim_of_nothing(view))
+        .or_else(|| value_first(view))
         .or_else(|| companion(view))
         .or_else(|| negation(view, at))
         .or_else(|| verb_before_in(view, at, expects))
