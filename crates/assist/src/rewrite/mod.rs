@@ -113,11 +113,11 @@ impl<'a> Here<'a> {
         Some(self.index.of(self.index.junction(OWN, name)?).count())
     }
 
-    /// Lines at the end of the text.
+    /// Lines at the end of the text, which end as its lines do.
     pub fn lines_at_end(&self, text: &str) -> Edit {
         let end = self.tree.text.len() as u32;
         let gap = if self.tree.text.is_empty() || self.tree.text.ends_with('\n') { "" } else { "\n" };
-        self.edit(Span::new(end, end), format!("{gap}{text}"))
+        self.edit(Span::new(end, end), format!("{gap}{text}").replace("\r\n", "\n").replace('\n', self.newline()))
     }
 
     /// The statement that declares an element of the document, if it declares nothing else.
@@ -200,5 +200,7 @@ pub fn rewrites(analysis: &Analysis, index: &Index, offset: u32) -> Vec<Rewrite>
     out
 }
 
+#[cfg(test)]
+mod random;
 #[cfg(test)]
 mod tests;
