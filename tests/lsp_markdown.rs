@@ -377,6 +377,22 @@ fn a_page_of_the_circuit_at_the_cursor() {
     assert_ne!(first, quoted);
 }
 
+/// For panels of an editor's own: the circuit without its fence and without the quote around it.
+#[test]
+fn the_text_of_the_circuit_at_the_cursor() {
+    let mut session = opened("# Notes\n\n> ```ohmline\n> lamp L1 = 3 ohm\n> ```\n\n```ohmline\nlamp L2 = 4 ohm\n```\n");
+    let mut read = |place: Value| {
+        let asked = json!({ "command": "ohmline.readCircuit", "arguments": [place] });
+        let found = session.request("workspace/executeCommand", asked).expect("a circuit");
+        // What stands around it is blank, so that its lines have the numbers that they have in the document.
+        let text = found["text"].as_str().expect("text");
+        let line = text.lines().position(|line| !line.trim().is_empty()).expect("a line");
+        (text.trim().to_owned(), line, found["block"].as_u64())
+    };
+    assert_eq!(read(json!({ "uri": URI, "line": 3 })), ("lamp L1 = 3 ohm".to_owned(), 3, Some(0)));
+    assert_eq!(read(json!({ "uri": URI, "block": 1 })), ("lamp L2 = 4 ohm".to_owned(), 7, Some(1)));
+}
+
 #[test]
 fn folds_are_of_the_circuits_alone() {
     // Headings and quotes of the prose look like comments and more.

@@ -133,6 +133,37 @@ saved 'formatting writes the canonical spelling' '^resistor R9 *= 3 ohm$'
 grep -q '^battery  *B1 = 4.5 V$' "$file" || fail 'formatting keeps the other lines'
 shot formatted
 
+# Every safe fix, as the file is written.
+kak_do 'hook global BufWritePre .*winch\.ohmline ohmline-fix-all'
+printf 'battery B1 = 4,5 V\nresistor R1 = 9 ohm\nlamp L1 = 3 ohm\nB1+ --- R1 -- B1-\n' > "$home/winch.ohmline"
+pier=$file
+file=$home/winch.ohmline
+kak_do 'write; edit '"$file"
+await 'a file with slips opens' '4,5'
+sleep 2
+saved 'saving mends a comma' '^battery B1 = 4.5 V$'
+saved 'and a wire' '^B1+ -- R1 -- B1-$'
+
+# Settings that are written outside of the editor.
+warned() { kak_do 'echo -to-file '"$home"'/warned %opt{lsp_diagnostic_warning_count}'; sleep 0.2; [ "$(cat "$home/warned" 2>/dev/null)" = "$1" ]; }
+until_warned() {
+    for _ in $(seq 100); do
+        if warned "$2"; then echo "ok: $1"; return 0; fi
+    done
+    fail "$1"
+}
+until_warned 'a lamp that is never placed is found' 1
+printf '[levels]\nnever-placed = "off"\n' > "$home/ohmline.toml"
+until_warned 'settings written outside of the editor count' 0
+printf '[levels]\nnever-plced = "off"\n' > "$home/ohmline.toml"
+kak_do 'edit '"$home"'/ohmline.toml'
+await 'what is wrong in an open ohmline.toml has its flag' '^[^ ]never-plced'
+shot settings
+kak_do 'delete-buffer'
+rm "$home/ohmline.toml"
+file=$pier
+kak_do 'edit '"$file"
+
 # A circuit between fences.
 cat > "$home/notes.md" <<'END'
 # Notes 🚢

@@ -70,6 +70,8 @@ fs.writeFileSync(
 `,
 );
 
+fs.writeFileSync(path.join(work, 'plain.md'), '# Plain\n\nNothing to be drawn.\n');
+
 const launcher = path.join(tools, 'node_modules/code-server');
 const folders = ['--user-data-dir', user, '--extensions-dir', extensions];
 const environment = { ...process.env, HOME: home };
@@ -124,10 +126,18 @@ async function press(...keys) {
 }
 
 async function command(title) {
-  await press('F1');
   const input = page.locator('.quick-input-widget input');
-  await input.waitFor();
-  await input.fill(`>${title}`);
+  // A panel that takes the focus just then closes the list of commands.
+  for (let tries = 1; ; tries += 1) {
+    await press('F1');
+    try {
+      await input.waitFor({ timeout: 5_000 });
+      await input.fill(`>${title}`, { timeout: 5_000 });
+      break;
+    } catch (problem) {
+      if (tries === 5) throw problem;
+    }
+  }
   await page.locator('.quick-input-list .monaco-list-row', { hasText: title.replace(/^Ohmline: /, '') }).first().waitFor();
   await press('Enter');
 }
@@ -363,6 +373,56 @@ async function session() {
   await command('File: Revert File');
   await page.locator('.tab.dirty').waitFor({ state: 'detached' });
   ok('circuits in Markdown are checked, hovered and completed');
+
+  await goTo(5, 12);
+  await command('Ohmline: Open the drawing');
+  await page.locator('.tab', { hasText: 'Drawing: notes.md, circuit 1' }).waitFor();
+  const quoted = page.frameLocator('iframe.webview.ready').frameLocator('#active-frame').locator('img');
+  await quoted.waitFor();
+  const drawn = await quoted.getAttribute('src');
+  await picture('markdown-drawing');
+  await page.locator('.tab', { hasText: /^notes\.md/ }).first().click();
+  await goTo(5, 17);
+  await page.keyboard.type('9');
+  for (let tries = 0; (await quoted.getAttribute('src')) === drawn; tries += 1) {
+    if (tries > 100) throw new Error('the drawing of a circuit in Markdown does not follow the text');
+    await page.waitForTimeout(100);
+  }
+  await command('Ohmline: Open the preview beside the text');
+  await page.locator('.tab', { hasText: 'Preview: notes.md, circuit 1' }).waitFor();
+  await shown('R1 = 99 Ω');
+  // A circuit without a title has the name of its document.
+  await shown('notes.md');
+  await page.locator('.tab', { hasText: /^notes\.md/ }).first().click();
+  await goTo(5, 17);
+  await page.keyboard.type('1');
+  await shown('R1 = 199 Ω');
+  await picture('markdown-preview');
+  await page.locator('.tab', { hasText: /^notes\.md/ }).first().click();
+  await command('Ohmline: Open the worked solution');
+  await page.locator('.tab', { hasText: 'Solution: notes.md, circuit 1' }).waitFor();
+  await picture('markdown-solution');
+  await page.locator('.tab', { hasText: /^notes\.md/ }).first().click();
+  await command('File: Revert File');
+  await page.locator('.tab.dirty').waitFor({ state: 'detached' });
+  ok('drawing, preview and solution of a circuit in Markdown open beside it and follow the text');
+
+  // Where there is none, that is said.
+  await command('View: Close All Editors');
+  await openFile('plain.md');
+  await command('Ohmline: Open the drawing');
+  await page.locator('.notification-toast', { hasText: /no circuit|not running|nothing is known/i }).waitFor();
+  ok('a Markdown document without a circuit says so');
+
+  // Every safe fix with each save.
+  await workspaceSettings({ 'ohmline.hints.enabled': true, '[ohmline]': { 'editor.codeActionsOnSave': { 'source.fixAll.ohmline': 'explicit' } } });
+  await goTo(1, 1);
+  await page.keyboard.type('resistor R7 = 4,7 ohm');
+  await press('Enter', 'Escape');
+  if (!(await saved()).startsWith('resistor R7 = 4.7 ohm')) {
+    throw new Error(`saving did not mend: ${await saved()}`);
+  }
+  ok('saving applies every safe fix where the settings say so');
 
   await openFile('pier.ohmline');
   await command('Ohmline: Restart the server');

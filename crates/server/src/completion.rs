@@ -29,6 +29,46 @@ pub fn completion(snapshot: &Snapshot, editor: Editor, at: Position) -> Completi
     }
 }
 
+/// Whether the blank that was typed last on a line calls for a list: something must follow, and it is something with a name. Where the line
+/// could end, a list would take the next line end for itself.
+pub fn is_called_for(line: &str) -> bool {
+    let line = line.trim_end();
+    let last = line.rsplit([' ', '\t']).next().unwrap_or("");
+    let calls = matches!(
+        last,
+        "--" | "("
+            | "|"
+            | "="
+            | "find"
+            | "claim"
+            | "given"
+            | "measured"
+            | "reference"
+            | "current"
+            | "voltage"
+            | "potential"
+            | "resistance"
+            | "capacitance"
+            | "power"
+            | "charge"
+            | "energy"
+            | "value"
+            | "through"
+            | "into"
+            | "across"
+            | "from"
+            | "to"
+            | "at"
+            | "between"
+            | "and"
+            | "of"
+            | "seen"
+            | "by"
+            | "in"
+    );
+    calls && !line.contains('#')
+}
+
 /// Lets what is replaced end at a position: what has been typed behind it since, the editor itself takes along.
 pub fn end_at(found: &mut CompletionResponse, at: Position) {
     let items = match found {
@@ -99,5 +139,22 @@ fn shaped(places: &Places<'_>, editor: Editor, item: &Item) -> CompletionItem {
             placed(places, snippet.unwrap_or(&item.insert)),
         ))),
         ..CompletionItem::default()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::is_called_for;
+
+    #[test]
+    fn a_blank_calls_for_a_list_where_a_name_must_follow() {
+        for line in ["B1+ -- ", "B1+ -- ( ", "switch S1 = ", "find ", "  find current through ", "claim R1, R2 in "] {
+            assert!(is_called_for(line), "{line}");
+        }
+        for line in
+            ["", "  ", "battery ", "claim current through R1 = 1 A ", "# what is read from ", "resistor R1 = 4 "]
+        {
+            assert!(!is_called_for(line), "{line}");
+        }
     }
 }

@@ -178,7 +178,7 @@ impl LanguageServer for Backend {
                 hover_provider: Some(HoverProviderCapability::Simple(true)),
                 inlay_hint_provider: Some(OneOf::Left(true)),
                 completion_provider: Some(CompletionOptions {
-                    trigger_characters: Some(["@", ".", "\"", "+", "-"].map(str::to_owned).to_vec()),
+                    trigger_characters: Some(["@", ".", "\"", "+", "-", " "].map(str::to_owned).to_vec()),
                     resolve_provider: Some(false),
                     ..CompletionOptions::default()
                 }),
@@ -334,6 +334,10 @@ impl LanguageServer for Backend {
     async fn completion(&self, params: CompletionParams) -> Result<Option<CompletionResponse>> {
         let at = params.text_document_position;
         let uri = &at.text_document.uri;
+        let blank = params.context.is_some_and(|context| context.trigger_character.as_deref() == Some(" "));
+        if blank && !self.core.line_before(uri, at.position).is_some_and(|line| completion::is_called_for(&line)) {
+            return Ok(None);
+        }
         if let Some(text) = self.core.settings_text(uri) {
             return Ok(Some(settings_file::completion(&text, self.core.editor(), at.position)));
         }
@@ -503,6 +507,9 @@ impl LanguageServer for Backend {
         let Some(snapshot) = self.core.snapshot(&wanted.uri).await? else {
             return Err(refuse("This document is not open, or nothing is known about it".to_owned()));
         };
+        if params.command == commands::READ {
+            return commands::read(&wanted, &snapshot).map(Some).map_err(refuse);
+        }
         let address = self.core.pages.open(&params.command, &wanted, &snapshot).map_err(refuse)?;
         show(self.client.clone(), self.core.editor(), address.clone());
         Ok(Some(commands::answer(&address)))

@@ -5,11 +5,14 @@ import * as vscode from 'vscode';
 import { ExecuteCommandRequest, LanguageClient, State, type LanguageClientOptions, type ServerOptions } from 'vscode-languageclient/node';
 import { holdsCircuits } from './fence';
 import { findServer, type Found } from './find';
-import { Panels, type View } from './panels';
+import { Panels, type Circuit, type Place, type View } from './panels';
 import { Status } from './status';
 
 /** Commands that the extension registers itself, so that each works from the palette and from a lens of the server alike. */
-const OWN = ['ohmline.openSolution', 'ohmline.openDrawing', 'ohmline.openPreview'];
+const OWN = ['ohmline.openSolution', 'ohmline.openDrawing', 'ohmline.openPreview', 'ohmline.readCircuit'];
+
+/** The answer of a server that is asked about a text which has changed since (Language Server Protocol 3.17, ErrorCodes). */
+const CONTENT_MODIFIED = -32801;
 
 export async function activate(context: vscode.ExtensionContext): Promise<void> {
   const session = new Session(context);
@@ -31,7 +34,7 @@ class Session implements vscode.Disposable {
   private turn: Promise<void> = Promise.resolve();
 
   constructor(private readonly context: vscode.ExtensionContext) {
-    this.panels = new Panels(async () => (await this.find())?.program);
+    this.panels = new Panels(async () => (await this.find())?.program, (uri, place) => this.read(uri, place));
     const view = (name: View) => (argument?: unknown) => this.show(name, argument);
     this.parts = [
       this.log,
@@ -74,21 +77,28 @@ class Session implements vscode.Disposable {
     }
   }
 
-  /** Opens a view beside the text. Of a Markdown document the server knows the circuits, and opens their page in the browser. */
+  /** Opens a view beside the text: in Markdown, of the circuit that a lens stands at, else of the one at the cursor. */
   private async show(view: View, argument: unknown): Promise<void> {
     const uri = uriOf(argument);
-    const editor = vscode.window.activeTextEditor;
-    const document = uri === undefined ? editor?.document : await vscode.workspace.openTextDocument(uri);
-    if (document?.languageId !== 'markdown') {
-      return this.panels.show(view, uri);
-    }
-    const here = { uri: document.uri.toString(), line: editor?.selection.active.line ?? 0 };
-    const wanted = uri === undefined ? here : argument;
-    const command = `ohmline.open${view[0]?.toUpperCase()}${view.slice(1)}`;
-    try {
-      await this.client?.sendRequest(ExecuteCommandRequest.type, { command, arguments: [wanted] });
-    } catch (problem) {
-      void vscode.window.showInformationMessage(problem instanceof Error ? problem.message : String(problem));
+    const block = (argument as { block?: unknown } | null | undefined)?.block;
+    const line = vscode.window.activeTextEditor?.selection.active.line ?? 0;
+    return this.panels.show(view, uri, typeof block === 'number' ? { block } : { line });
+  }
+
+  /** The circuit at a place of a Markdown document, as the server sees it: without what a quote or a list puts before its lines. */
+  private async read(uri: vscode.Uri, place: Place): Promise<Circuit> {
+    for (let tries = 1; ; tries += 1) {
+      try {
+        if (this.client === undefined) {
+          throw new Error('The server is not running.');
+        }
+        const wanted = { uri: uri.toString(), ...place };
+        return await this.client.sendRequest(ExecuteCommandRequest.type, { command: 'ohmline.readCircuit', arguments: [wanted] });
+      } catch (problem) {
+        if ((problem as { code?: unknown }).code !== CONTENT_MODIFIED || tries > 5) {
+          throw problem;
+        }
+      }
     }
   }
 

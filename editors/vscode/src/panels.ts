@@ -3,12 +3,24 @@
 import { randomBytes } from 'node:crypto';
 import * as path from 'node:path';
 import * as vscode from 'vscode';
-import { commandPage, drawingPage, messagePage } from './page';
+import { commandPage, drawingPage, escape, messagePage } from './page';
 import { run, type Output } from './render';
 
 export type View = 'solution' | 'drawing' | 'preview';
 
 const TITLES: Record<View, string> = { solution: 'Solution', drawing: 'Drawing', preview: 'Preview' };
+
+/** Where a circuit of a Markdown document stands: its number, or a line at it; both from 0. */
+export type Place = { block: number } | { line: number };
+
+/** A circuit of a Markdown document. */
+export interface Circuit {
+  text: string;
+  block: number;
+}
+
+/** Reads a circuit of a Markdown document; fails with a sentence where there is none. */
+export type Reader = (uri: vscode.Uri, place: Place) => Promise<Circuit>;
 
 /** Quiet time after a keystroke. */
 const PAUSE = 250;
@@ -20,12 +32,15 @@ export class Panels implements vscode.Disposable {
   private readonly open = new Map<string, Panel>();
   private readonly listeners: vscode.Disposable[];
 
-  constructor(private readonly find: Finder) {
+  constructor(
+    private readonly find: Finder,
+    private readonly read: Reader,
+  ) {
     this.listeners = [
       vscode.workspace.onDidChangeTextDocument((event) => this.of(event.document.uri, (panel) => panel.later())),
       vscode.window.onDidChangeActiveColorTheme(() => this.open.forEach((panel) => panel.later())),
       vscode.workspace.onDidCloseTextDocument((document) => {
-        if (document.languageId === 'ohmline') {
+        if (document.languageId === 'ohmline' || document.languageId === 'markdown') {
           this.of(document.uri, (panel) => panel.dispose());
         }
       }),
@@ -33,18 +48,30 @@ export class Panels implements vscode.Disposable {
   }
 
   /** Opens a view of the document in the active editor, or brings it to the front. */
-  async show(view: View, uri?: vscode.Uri): Promise<void> {
+  async show(view: View, uri?: vscode.Uri, place: Place = { line: 0 }): Promise<void> {
     const document = uri
       ? await vscode.workspace.openTextDocument(uri)
       : vscode.window.activeTextEditor?.document;
-    if (document === undefined || document.languageId !== 'ohmline') {
-      void vscode.window.showInformationMessage('Open an Ohmline file first.');
+    if (document === undefined || !['ohmline', 'markdown'].includes(document.languageId)) {
+      void vscode.window.showInformationMessage('Open an Ohmline file, or a Markdown document with a circuit, first.');
       return;
     }
-    const key = `${view} ${document.uri.toString()}`;
+    let text = async () => document.getText();
+    let block: number | undefined;
+    if (document.languageId === 'markdown') {
+      try {
+        const own = (await this.read(document.uri, place)).block;
+        text = async () => (await this.read(document.uri, { block: own })).text;
+        block = own;
+      } catch (problem) {
+        void vscode.window.showInformationMessage(problem instanceof Error ? problem.message : String(problem));
+        return;
+      }
+    }
+    const key = `${view} ${block ?? ''} ${document.uri.toString()}`;
     let panel = this.open.get(key);
     if (panel === undefined) {
-      panel = new Panel(view, document, this.find, () => this.open.delete(key));
+      panel = new Panel(view, document, block, text, this.find, () => this.open.delete(key));
       this.open.set(key, panel);
     } else {
       panel.reveal();
@@ -80,13 +107,16 @@ class Panel {
   constructor(
     private readonly view: View,
     private readonly document: vscode.TextDocument,
+    block: number | undefined,
+    /** The circuit as it stands in the editor now. */
+    private readonly text: () => Promise<string>,
     private readonly find: Finder,
     closed: () => void,
   ) {
     const name = path.basename(document.uri.fsPath) || 'circuit';
     this.panel = vscode.window.createWebviewPanel(
       `ohmline.${view}`,
-      `${TITLES[view]}: ${name}`,
+      `${TITLES[view]}: ${name}${block === undefined ? '' : `, circuit ${block + 1}`}`,
       { viewColumn: vscode.ViewColumn.Beside, preserveFocus: true },
       // No file is theirs to read. In the preview, the script that steps through the solution runs, and by the policy of the page
       // no other.
@@ -152,7 +182,7 @@ class Panel {
     }
     const local = this.document.uri.scheme === 'file';
     const folder = local ? path.dirname(this.document.uri.fsPath) : (vscode.workspace.workspaceFolders?.[0]?.uri.fsPath ?? process.cwd());
-    const text = this.document.getText();
+    const text = await this.text();
     const dark = isDark();
     if (this.view === 'drawing') {
       const output = await run(program, ['draw', '-', '--theme', dark ? 'dark' : 'light'], folder, text, cancel);
@@ -160,7 +190,9 @@ class Panel {
     }
     const output = await run(program, ['solution', '-', '--format', 'html'], folder, text, cancel);
     const manner = this.view === 'preview' ? { dark, nonce: this.nonce } : { dark };
-    return output.out === '' ? messagePage(title, reason(output)) : commandPage(output.out, manner);
+    // The command reads the text from its standard input, and calls a circuit without a title by that.
+    const page = output.out.replaceAll('&lt;stdin&gt;', escape(path.basename(this.document.uri.fsPath)));
+    return output.out === '' ? messagePage(title, reason(output)) : commandPage(page, manner);
   }
 }
 

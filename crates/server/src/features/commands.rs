@@ -17,8 +17,11 @@ pub const DRAWING: &str = "ohmline.openDrawing";
 /// Opens the page that follows the text.
 pub const PREVIEW: &str = "ohmline.openPreview";
 
+/// Reads the circuit at a place of a Markdown document, for editors that show it in panels of their own: answers `text` and `block`.
+pub const READ: &str = "ohmline.readCircuit";
+
 /// Every command.
-pub const ALL: &[&str] = &[SOLUTION, DRAWING, PREVIEW];
+pub const ALL: &[&str] = &[SOLUTION, DRAWING, PREVIEW, READ];
 
 /// What a command is about.
 #[derive(Debug, PartialEq, Eq)]
@@ -105,6 +108,14 @@ impl Pages {
     pub fn close(&self, uri: &Url) {
         self.lock().retain(|(of, _), _| of != uri);
     }
+}
+
+/// The text of a circuit of a document, and its number. What stands around it, fences and quotes too, is blank, so that places stay.
+pub fn read(wanted: &Wanted, snapshot: &Snapshot) -> Result<Value, String> {
+    let block = wanted.block.unwrap_or_else(|| snapshot.block_near(wanted.line));
+    let circuit = snapshot.circuits().nth(block).ok_or_else(|| "There is no circuit here to be shown".to_owned())?;
+    let text = circuit.analysis.sources.files.first().map_or("", |source| &*source.tree.text);
+    Ok(json!({ "text": text, "block": block }))
 }
 
 /// What a command answers.
