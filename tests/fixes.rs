@@ -18,7 +18,7 @@ use std::path::Path;
 use damage::{Folder, analysis, errors, sound, worse};
 use harness::{Random, root};
 use ohmline_analysis::{Analysis, Settings, trial};
-use ohmline_lint::registry::all_metas;
+use ohmline_lint::registry::{all_metas, meta};
 use ohmline_lint::{allow, words};
 use ohmline_syntax::{Diagnostic, FileId, Fix, Safety, Severity, Span};
 
@@ -80,6 +80,11 @@ fn fresh<'d>(text: &str, before: &Analysis, new: &str, after: &'d Analysis) -> V
     left
 }
 
+/// Whether a finding is an error for the sake of claims that fail.
+fn is_made_an_error(own: &Diagnostic) -> bool {
+    own.rule == "common-cause" || meta(own.rule).is_some_and(|meta| meta.severity != Severity::Error)
+}
+
 /// What is tried: a fix of a finding of a text, and what comes of it.
 struct Try<'a> {
     path: Option<&'a Path>,
@@ -105,10 +110,22 @@ impl Try<'_> {
         edited.flat_map(|line| [line.saturating_sub(1), line]).filter(|line| unread.contains(line)).collect()
     }
 
+    /// The claims that hold, as they are written.
+    fn holding(&self, text: &str, analysis: &Analysis) -> BTreeSet<String> {
+        let context = analysis.context();
+        let all = (0..analysis.circuit.claims.len()).map(|index| words::claim(&context, index));
+        let slice = |claim: words::ClaimAnswer| text.get(claim.stmt.span.range()).unwrap_or("").to_owned();
+        all.filter(|claim| claim.holds == Some(true)).map(slice).collect()
+    }
+
     /// Why an error that was not there is none that the fix has made; `None` where it is.
     fn excuse(&self, own: &Diagnostic) -> Option<&'static str> {
         let at = own.primary.at;
         let safe = self.fix.safety == Safety::Safe;
+        if is_made_an_error(own) && self.holding(self.text, self.before).is_subset(&self.holding(self.new, self.after))
+        {
+            return Some("the cause of claims that failed before");
+        }
         let lines = self.mended_lines();
         let written = self.written.iter().any(|own| own.start <= at.span.start && at.span.end <= own.end);
         if lines.is_empty() || written && at.file == FileId::MAIN {
@@ -118,10 +135,7 @@ impl Try<'_> {
         let text = self.new.lines().nth(line).unwrap_or("");
         let reading = !allow::can_be_allowed(own.rule);
         if !reading && text.trim_start().starts_with("claim") {
-            let context = self.before.context();
-            let all = (0..self.before.circuit.claims.len()).map(|index| words::claim(&context, index));
-            let slice = |claim: &words::ClaimAnswer| self.text.get(claim.stmt.span.range()).unwrap_or("").to_owned();
-            let held = all.filter(|claim| text.contains(&slice(claim))).any(|claim| claim.holds == Some(true));
+            let held = self.holding(self.text, self.before).iter().any(|claim| text.contains(claim));
             return (!held).then_some("a claim that could not be judged");
         }
         // Lines that come in between move the mended one.

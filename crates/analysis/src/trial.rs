@@ -22,7 +22,8 @@ use std::cell::OnceCell;
 use std::collections::BTreeMap;
 
 use ohmline_circuit::{FileSystem, Sources, build};
-use ohmline_syntax::{Diagnostic, Edit, FileId, FileSpan, Fix, Safety};
+use ohmline_lint::MOST_SOLVED_AGAIN;
+use ohmline_syntax::{Diagnostic, Edit, FileId, FileSpan, Fix, Safety, Severity};
 
 use crate::markdown::Around;
 use crate::{Analysis, Method, Settings, analyze};
@@ -84,6 +85,13 @@ pub fn settle(analysis: &mut Analysis, settings: &Settings, files: &dyn FileSyst
         let mut number = 0..;
         analysis.diagnostics[at].fixes.retain(|_| number.next().is_some_and(|own| offered.contains(&own)));
     }
+}
+
+/// The same settings, but each claim that fails is reported by itself: to look for a cause is to try fixes, and here is one to be tried.
+pub fn without_causes(settings: &Settings) -> Settings {
+    let mut settings = settings.clone();
+    settings.findings.without_causes = true;
+    settings
 }
 
 /// Of things in order as many as can be made at once, which `fits` tells of any of them: all, or, where they do not fit, those of the first
@@ -157,13 +165,23 @@ impl<'a> Trial<'a> {
     /// What comes of fixes, which are apart from each other, when they are made at once.
     pub fn outcome(&self, fixes: &[Chosen<'_>]) -> Outcome {
         let Some(sources) = self.edited(fixes) else { return Outcome::Fails };
-        let (settings, before) = self.before();
+        let (settings, before) = match fixes.iter().any(|(found, _)| self.is_cause(found)) {
+            true => (self.settings, self.analysis),
+            false => self.before(),
+        };
         let judge = Judge::new(self, before, settings, fixes);
         // Most that fails does so before anything is solved.
         match judge.reads(&sources, &build(&sources)) {
             true => judge.outcome(&analyze(sources, settings)),
             false => Outcome::Fails,
         }
+    }
+
+    /// Whether a finding tells about claims that fail because of it. To mend it is to make them hold.
+    fn is_cause(&self, found: &Diagnostic) -> bool {
+        let same = |own: &&Diagnostic| own.rule == found.rule && own.primary.at == found.primary.at;
+        found.severity == Severity::Error
+            && self.before().1.diagnostics.iter().find(same).is_none_or(|own| own.severity != found.severity)
     }
 
     /// Whether a fix fails already before anything is solved.
@@ -178,21 +196,24 @@ impl<'a> Trial<'a> {
         edited(&self.analysis.sources, &edits, self.files, self.around)
     }
 
-    /// What the analysis after a fix is compared with, and the settings of both.
+    /// What the analysis after a fix is compared with, and the settings of both. A common cause of claims that fail is not looked for: they
+    /// fail all the same.
     fn before(&self) -> (&Settings, &Analysis) {
-        if self.analysis.circuit.elements.len() <= EXACT || self.settings.method == Method::Float {
-            return (self.settings, self.analysis);
-        }
         let quick = self.quick.get_or_init(|| {
-            let settings = Settings { method: Method::Float, ..self.settings.clone() };
+            let mut settings = without_causes(self.settings);
+            if self.analysis.circuit.elements.len() > EXACT {
+                settings.method = Method::Float;
+            }
             Quick { analysis: analyze(self.analysis.sources.clone(), &settings), settings }
         });
         (&quick.settings, &quick.analysis)
     }
 
-    /// The same of an analysis that somebody has made of the text with these fixes.
+    /// The same of an analysis that somebody has made of the text with these fixes, with settings [`without_causes`].
     pub fn outcome_in(&self, fixes: &[Chosen<'_>], after: &Analysis) -> Outcome {
-        Judge::new(self, self.analysis, self.settings, fixes).outcome(after)
+        let settings = without_causes(self.settings);
+        let before = analyze(self.analysis.sources.clone(), &settings);
+        Judge::new(self, &before, &settings, fixes).outcome(after)
     }
 
     /// How much work one analysis is.

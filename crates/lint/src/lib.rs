@@ -51,6 +51,7 @@ pub use registry::{Group, Meta, RULES, Rule, all_metas, meta};
 pub use settings::{Level, Levels, Settings};
 pub use states::AS_DRAWN;
 pub use topics::Topic;
+pub use trial::MOST as MOST_SOLVED_AGAIN;
 pub use voice::Voice;
 
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -85,23 +86,28 @@ pub fn check_within(
         let group = said.labels.first().map(|group| group.at);
         said.basis = group.and_then(|group| evidence::basis::shorted_group(&facts, group)).map(Box::new);
     }
-    found.extend(run_rules(&facts, stop)?);
+    let rules: Vec<&dyn Rule> = RULES
+        .iter()
+        .copied()
+        .filter(|rule| !(settings.without_causes && rule.meta().name == rules::common_cause::NAME))
+        .collect();
+    found.extend(run_rules(&facts, &rules, stop)?);
     found.extend(topics::check(&facts, &settings.not_met));
     let found = settings.apply(merge::cap(allow::apply(&facts, merge::finish(found))));
-    Some(followers::settle(&facts, found))
+    Some(if settings.without_causes { found } else { followers::settle(&facts, found) })
 }
 
 /// From this number of elements on, starting a second thread costs less than it saves.
 pub const WORTH_A_THREAD: usize = 2_000;
 
-/// What all rules find, in the order of the rules. Rules know nothing of each other, so in large circuits two threads share them.
-fn run_rules(facts: &Facts<'_>, stop: &(dyn Fn() -> bool + Sync)) -> Option<Vec<Diagnostic>> {
+/// What rules find, in their order. Rules know nothing of each other, so in large circuits two threads share them.
+fn run_rules(facts: &Facts<'_>, rules: &[&dyn Rule], stop: &(dyn Fn() -> bool + Sync)) -> Option<Vec<Diagnostic>> {
     let next = AtomicUsize::new(0);
     let work = || {
         let mut found = Vec::new();
         loop {
             let at = next.fetch_add(1, Ordering::Relaxed);
-            let Some(rule) = RULES.get(at) else { return Some(found) };
+            let Some(rule) = rules.get(at) else { return Some(found) };
             if stop() {
                 return None;
             }

@@ -1,8 +1,11 @@
 //! The list of all rules.
 
+use std::sync::LazyLock;
+
 use ohmline_circuit::build::BUILD_RULES;
 use ohmline_syntax::diagnostic::SYNTAX_RULES;
 use ohmline_syntax::{Diagnostic, Severity};
+use rustc_hash::FxHashMap;
 
 use crate::allow::ALLOW_RULES;
 use crate::facts::Facts;
@@ -239,15 +242,19 @@ pub const READING_RULES: &[(&str, Severity, &str)] = &[
 
 /// Every rule whose name can appear in a diagnostic: those of [`RULES`], those that the parser, the builder and whoever reads
 /// the files report, and those about comments that allow something.
-pub fn all_metas() -> Vec<Meta> {
-    let mut metas: Vec<Meta> = RULES.iter().map(|rule| *rule.meta()).collect();
-    for &(name, severity, summary) in SYNTAX_RULES.iter().chain(BUILD_RULES).chain(READING_RULES).chain(ALLOW_RULES) {
-        // Some are reported by both: by the parser for the form, by the builder for the meaning.
-        if metas.iter().all(|meta| meta.name != name) {
-            metas.push(of_reading(name, severity, summary));
+pub fn all_metas() -> &'static [Meta] {
+    static METAS: LazyLock<Vec<Meta>> = LazyLock::new(|| {
+        let mut metas: Vec<Meta> = RULES.iter().map(|rule| *rule.meta()).collect();
+        for &(name, severity, summary) in SYNTAX_RULES.iter().chain(BUILD_RULES).chain(READING_RULES).chain(ALLOW_RULES)
+        {
+            // Some are reported by both: by the parser for the form, by the builder for the meaning.
+            if metas.iter().all(|meta| meta.name != name) {
+                metas.push(of_reading(name, severity, summary));
+            }
         }
-    }
-    metas
+        metas
+    });
+    &METAS
 }
 
 /// A rule that is reported while files are read, with its page.
@@ -264,6 +271,8 @@ fn of_reading(name: &'static str, severity: Severity, summary: &'static str) -> 
 }
 
 /// What is known about the rule of this name.
-pub fn meta(name: &str) -> Option<Meta> {
-    all_metas().into_iter().find(|meta| meta.name == name)
+pub fn meta(name: &str) -> Option<&'static Meta> {
+    static BY_NAME: LazyLock<FxHashMap<&str, &Meta>> =
+        LazyLock::new(|| all_metas().iter().map(|meta| (meta.name, meta)).collect());
+    BY_NAME.get(name).copied()
 }

@@ -24,6 +24,9 @@ pub struct Settings {
     pub limits: Limits,
     /// What the class has not met yet: a circuit that needs it is reported.
     pub not_met: Vec<Topic>,
+    /// Whether each claim that fails is reported by itself, and no common cause is looked for: that takes solving again for
+    /// everything that may be it.
+    pub without_causes: bool,
 }
 
 impl Settings {

@@ -16,7 +16,7 @@ use rayon::prelude::*;
 
 use crate::baseline::Baseline;
 use crate::cli::{CheckArgs, CheckFormat, Format};
-use crate::input::{self, Failure};
+use crate::input::{self, Failure, Fixes};
 use crate::settings::{Chooser, is_settings};
 use crate::snippet::Snippets;
 use crate::terminal::Terminal;
@@ -131,6 +131,10 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
         CheckFormat::Junit => Box::new(CheckJunit::default()),
         CheckFormat::Text | CheckFormat::Line | CheckFormat::Annotations => Box::new(Plain { args, terminal }),
     };
+    let fixes = match args.format {
+        CheckFormat::Text | CheckFormat::Json | CheckFormat::Sarif => Fixes::Tried,
+        CheckFormat::Line | CheckFormat::Annotations | CheckFormat::Junit => Fixes::Untried,
+    };
     let mut out = Vec::new();
     writer.begin(&mut out);
     emit(&out);
@@ -138,7 +142,7 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
     let pool = (files.len() > 1).then(|| rayon::ThreadPoolBuilder::new().stack_size(STACK).build().ok()).flatten();
     let chunks = files.len().div_ceil(TOGETHER);
     for (at, chunk) in files.chunks(TOGETHER).enumerate() {
-        let found = on_all(&pool, chunk, |file| input::analyses(file, &settings));
+        let found = on_all(&pool, chunk, |file| input::analyses(file, &settings, fixes));
         let mut sifted = Vec::new();
         for (file, found) in chunk.iter().zip(found) {
             let circuits = match found {

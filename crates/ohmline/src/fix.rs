@@ -131,7 +131,7 @@ fn mend(file: &Path, old: &str, all: bool, settings: &Chooser) -> Result<Done, S
         for round in rounds {
             let mut fits = |some: &[(usize, Chosen<'_>)]| {
                 let new = with_edits(&text, some.iter().flat_map(|(_, (_, fix))| &fix.edits).collect());
-                let Ok(next) = look(&new, Fixes::Untried) else { return false };
+                let Ok(next) = look(&new, Fixes::Made) else { return false };
                 let fits = next.len() == circuits.len()
                     && circuits.iter().zip(&next).enumerate().all(|(at, (analysis, next))| {
                         let mine = some.iter().filter(|(circuit, _)| *circuit == at).map(|(_, own)| *own);

@@ -43,6 +43,8 @@ pub enum Fixes {
     Tried,
     /// For those who do not look at them.
     Untried,
+    /// For a look at what comes of fixes that were made: each claim that fails is reported by itself.
+    Made,
 }
 
 /// Whether a file is a Markdown document: each fenced block of circuit in it is a file of its own.
@@ -53,16 +55,16 @@ pub fn is_document(file: &Path) -> bool {
 /// Reads and analyzes every circuit of a file, and what each includes: one, or those of a Markdown document. Places in them are
 /// places in the document.
 /// A file of settings is one without a circuit.
-pub fn analyses(file: &Path, settings: &Chooser) -> Result<Vec<Analysis>, Failure> {
+pub fn analyses(file: &Path, settings: &Chooser, fixes: Fixes) -> Result<Vec<Analysis>, Failure> {
     if settings::is_settings(file) {
         let path = std::path::absolute(file).unwrap_or_else(|_| file.to_path_buf());
         return Ok(vec![settings::read(&path, &name(file)).map_err(Failure::Unreadable)?.analysis]);
     }
     if !is_document(file) {
-        return Ok(vec![analysis(file, settings)?]);
+        return Ok(vec![analysis(file, settings, fixes)?]);
     }
     let text = ohmline_files::read_named(file).map_err(Failure::Unreadable)?;
-    in_document(file, &text.text, text.oddity, settings, Fixes::Tried)
+    in_document(file, &text.text, text.oddity, settings, fixes)
 }
 
 /// The circuits that a command is about: those of [`analyses`], of which there is at least one, or the one of this number, from 1.
@@ -70,7 +72,7 @@ pub fn chosen(file: &Path, number: Option<usize>, settings: &Chooser) -> Result<
     if settings::is_settings(file) {
         return Err(Failure::Unreadable(NO_CIRCUIT.to_owned()));
     }
-    let mut all = analyses(file, settings)?;
+    let mut all = analyses(file, settings, Fixes::Untried)?;
     if all.is_empty() {
         let why = "there is no circuit in it; a circuit stands in a fenced block marked `ohmline`";
         return Err(Failure::Unreadable(why.to_owned()));
@@ -126,7 +128,7 @@ fn in_document(
 }
 
 /// Reads and analyzes a file and what it includes.
-fn analysis(file: &Path, settings: &Chooser) -> Result<Analysis, Failure> {
+fn analysis(file: &Path, settings: &Chooser, fixes: Fixes) -> Result<Analysis, Failure> {
     let name = name(file);
     let disk = Disk::default();
     let (text, path) = if is_stdin(file) {
@@ -135,7 +137,7 @@ fn analysis(file: &Path, settings: &Chooser) -> Result<Analysis, Failure> {
         (ohmline_files::read_named(file), std::path::absolute(file).ok())
     };
     let text = text.map_err(Failure::Unreadable)?;
-    analyzed(&name, path.as_deref(), &text.text, text.oddity, &disk, &settings.of(file).settings, Fixes::Tried)
+    analyzed(&name, path.as_deref(), &text.text, text.oddity, &disk, &settings.of(file).settings, fixes)
 }
 
 /// Analyzes a text in the place of a file; of a Markdown document, every circuit of it.
@@ -167,7 +169,10 @@ fn analyzed(
                 source.name = path.strip_prefix(&here).unwrap_or(path).display().to_string();
             }
         }
-        let mut analysis = analyze(sources, settings);
+        let mut analysis = match fixes {
+            Fixes::Made => analyze(sources, &trial::without_causes(settings)),
+            Fixes::Tried | Fixes::Untried => analyze(sources, settings),
+        };
         if fixes == Fixes::Tried {
             trial::settle(&mut analysis, settings, disk);
         }

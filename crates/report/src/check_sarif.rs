@@ -26,7 +26,7 @@ pub struct CheckSarif {
 
 impl Default for CheckSarif {
     fn default() -> Self {
-        let mut metas = all_metas();
+        let mut metas = all_metas().to_vec();
         metas.sort_by_key(|meta| meta.name);
         let index = metas.iter().enumerate().map(|(at, meta)| (meta.name, at)).collect();
         Self { results: StreamedList::new(4), metas, index }

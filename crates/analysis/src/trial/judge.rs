@@ -54,8 +54,11 @@ impl<'a> Judge<'a> {
             let at = found.primary.at;
             let place = self.moves.of(at.file, at.span.start);
             let here = |own: FileSpan| own.file == at.file && place.touches(own.span.start);
-            let same =
-                |own: &&Diagnostic| own.rule == found.rule && own.severity <= found.severity && here(own.primary.at);
+            // It may have been made an error for the sake of claims.
+            let mut before =
+                self.before.diagnostics.iter().filter(|own| own.rule == found.rule && own.primary.at == at);
+            let severity = before.next().map_or(found.severity, |own| own.severity);
+            let same = |own: &&Diagnostic| own.rule == found.rule && own.severity <= severity && here(own.primary.at);
             after.iter().any(|own| same(&own))
         })
     }

@@ -7,11 +7,13 @@
 pub mod comment;
 mod write;
 
+use std::sync::LazyLock;
+
 use ohmline_circuit::build::BUILD_RULES;
 use ohmline_syntax::diagnostic::SYNTAX_RULES;
 use ohmline_syntax::words::nearest;
 use ohmline_syntax::{Diagnostic, FileId, FileSpan, Safety, Severity, Span, Tree};
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::facts::Facts;
 use crate::registry::{Group, READING_RULES, RULES};
@@ -64,9 +66,16 @@ pub fn is_about_comments(rule: &str) -> bool {
 /// Whether an author may allow what a rule finds. Errors of reading are not for allowing: what cannot be read is left out of the
 /// circuit, whatever a comment says.
 pub fn can_be_allowed(rule: &str) -> bool {
-    let mut reading = SYNTAX_RULES.iter().chain(BUILD_RULES).chain(READING_RULES);
-    let is_error = reading.any(|(name, severity, _)| *name == rule && *severity == Severity::Error);
-    !(is_error || OF_FILES.contains(&rule)) || RULES.iter().any(|own| own.meta().name == rule)
+    static NEVER: LazyLock<FxHashSet<&str>> = LazyLock::new(|| {
+        let reading = SYNTAX_RULES.iter().chain(BUILD_RULES).chain(READING_RULES);
+        let errors = reading.filter(|(_, severity, _)| *severity == Severity::Error).map(|(name, ..)| *name);
+        let mut never: FxHashSet<&str> = errors.chain(OF_FILES.iter().copied()).collect();
+        for rule in RULES {
+            never.remove(rule.meta().name);
+        }
+        never
+    });
+    !NEVER.contains(rule)
 }
 
 /// The comments, by what they allow.

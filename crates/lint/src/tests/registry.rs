@@ -50,15 +50,15 @@ const WITHOUT_EXAMPLE: &[(&str, &str)] = &[
 ];
 
 /// Every rule with an example.
-fn with_examples() -> impl Iterator<Item = Meta> {
-    all_metas().into_iter().filter(|meta| !meta.bad.is_empty())
+fn with_examples() -> impl Iterator<Item = &'static Meta> {
+    all_metas().iter().filter(|meta| !meta.bad.is_empty())
 }
 
 #[test]
 fn every_rule_explains_itself() {
     let metas = all_metas();
     assert!(metas.len() >= 70 && RULES.len() >= 70, "{} rules, {} of them here", metas.len(), RULES.len());
-    for meta in &metas {
+    for meta in metas {
         assert!(meta.why.len() > 40, "{}: say why it matters (for rules of reading: in `pages`)", meta.name);
         for text in [meta.why, meta.summary, meta.ignore_when, meta.fix] {
             assert!(!text.is_empty(), "{}: something is left out", meta.name);
