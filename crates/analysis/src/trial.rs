@@ -180,7 +180,8 @@ impl<'a> Trial<'a> {
     /// Whether a finding tells about claims that fail because of it. To mend it is to make them hold.
     fn is_cause(&self, found: &Diagnostic) -> bool {
         let same = |own: &&Diagnostic| own.rule == found.rule && own.primary.at == found.primary.at;
-        found.severity == Severity::Error
+        self.analysis.circuit.elements.len() <= MOST_SOLVED_AGAIN
+            && found.severity == Severity::Error
             && self.before().1.diagnostics.iter().find(same).is_none_or(|own| own.severity != found.severity)
     }
 

@@ -98,3 +98,14 @@ fn edit_to_diagnostics(bencher: Bencher, (shape, elements): (&str, usize)) {
         analyze(sources(&tree), &Settings::default()).diagnostics.len()
     });
 }
+
+/// As many comments that allow a rule as there are findings of it; the time has to grow as their number does.
+#[divan::bench(args = [2_000, 20_000])]
+fn allow_many(bencher: Bencher, count: usize) {
+    let element = |number| {
+        format!("resistor R{number} = 1 ohm\n@pier -- R{number} -- @end{number}  # allow open-end: for next year\n")
+    };
+    let text: String = (0..count).map(element).collect();
+    let tree = Arc::new(parse(&text));
+    bencher.bench(|| analyze(sources(&tree), &Settings::default()));
+}

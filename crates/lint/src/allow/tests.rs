@@ -181,17 +181,3 @@ fn the_narrowest_of_all_comments_counts() {
         }
     }
 }
-
-/// Twenty thousand comments about one rule and as many findings of it: looking at each comment for each finding would be four hundred million
-/// looks, which takes several times as long as is given here, also where nothing else runs.
-#[test]
-fn many_comments_about_many_findings() {
-    let text = "@a -- @b  # allow open-end: drawn so\n".repeat(20_000);
-    let analyzed = Analyzed::new(&text);
-    let (facts, found) = (crate::Facts::new(analyzed.context()), one_each(&analyzed));
-    let begun = std::time::Instant::now();
-    let said = super::apply(&facts, found);
-    let took = begun.elapsed();
-    assert_eq!(said.iter().filter(|own| own.allowed.is_some()).count(), 20_000);
-    assert!(took.as_secs_f64() < 2.0, "it took {took:?}");
-}
