@@ -75,6 +75,19 @@ fn value_first(view: View<'_>) -> Option<Problem> {
     Some(problem.fix(format!("Write `{}`", short(&text)), Safety::Asks, vec![(whole, text)]))
 }
 
+/// `find current through R1 at 1 s`
+fn at_a_time(view: View<'_>, at: usize) -> Option<Problem> {
+    let unit = if view.is_word(at + 2) { at + 2 } else { at + 1 };
+    let time = view.is(at, K::At) && view.is(at + 1, K::Number) && super::declarations::base_unit(view, unit) == "s";
+    time.then(|| {
+        Problem::new("wrong-preposition", view.at(at), "a time since the change stands behind `after`").fix(
+            "Write `after`",
+            Safety::Safe,
+            vec![(view.at(at), "after".into())],
+        )
+    })
+}
+
 /// `what is the current through R1?`
 pub(super) fn spoken(view: View<'_>) -> Option<Problem> {
     const ASKING: &[&str] = &[
@@ -265,6 +278,7 @@ pub(super) fn question(view: View<'_>, at: usize, expects: &dyn Fn(&str) -> bool
     misplaced_case(view)
         .or_else(|| claim_of_nothing(view))
         .or_else(|| value_first(view))
+        .or_else(|| at_a_time(view, at))
         .or_else(|| companion(view))
         .or_else(|| negation(view, at))
         .or_else(|| verb_before_in(view, at, expects))
