@@ -16,6 +16,7 @@ mod blocks;
 mod broken;
 pub mod context;
 mod core;
+mod driven;
 mod evidence;
 pub mod facts;
 #[cfg(test)]

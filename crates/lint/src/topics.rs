@@ -4,10 +4,13 @@
 //!
 //! [`Settings::not_met`]: crate::Settings::not_met
 
-use ohmline_circuit::{Element, Kind, Params, Quantity};
+use ohmline_circuit::{Element, ElementId, Kind, Law, Params, Quantity, StateId};
 use ohmline_syntax::{Diagnostic, FileSpan, Severity};
 
+use crate::driven::{self, Line};
+use crate::evidence::basis;
 use crate::facts::Facts;
+use crate::wording;
 
 /// The name of the rule.
 const RULE: &str = "beyond-class";
@@ -31,6 +34,8 @@ pub enum Topic {
     Capacitors,
     /// Inductors.
     Inductors,
+    /// The equations of junctions and loops, Kirchhoff's laws for more than series and parallel.
+    Equations,
 }
 
 impl Topic {
@@ -44,6 +49,7 @@ impl Topic {
         Topic::Diodes,
         Topic::Capacitors,
         Topic::Inductors,
+        Topic::Equations,
     ];
 
     /// Its name in a file of settings: `internal-resistance`.
@@ -57,6 +63,7 @@ impl Topic {
             Topic::Diodes => "diodes",
             Topic::Capacitors => "capacitors",
             Topic::Inductors => "inductors",
+            Topic::Equations => "equations",
         }
     }
 
@@ -76,6 +83,7 @@ impl Topic {
             Topic::Diodes => "diodes",
             Topic::Capacitors => "capacitors",
             Topic::Inductors => "inductors",
+            Topic::Equations => "the equations of junctions and loops",
         }
     }
 
@@ -122,7 +130,50 @@ pub fn check(facts: &Facts<'_>, not_met: &[Topic]) -> Vec<Diagnostic> {
             found.extend(asks.map(|ask| say(format!("The {} is beyond what the class has met", ask.text), ask.at)));
         }
     }
+    if not_met.contains(&Topic::Equations) && !facts.is_large() {
+        equations(facts, &mut found);
+    }
     found
+}
+
+/// Says which questions series, parallel and sources in line do not answer. Resistances between points are [`not_reducible`]'s.
+///
+/// [`not_reducible`]: crate::rules::not_reducible
+fn equations(facts: &Facts<'_>, found: &mut Vec<Diagnostic>) {
+    let mut known: Vec<Option<Vec<Line>>> = vec![None; facts.circuit.states.len()];
+    for ask in facts.asks() {
+        let (Quantity::CurrentThrough(id) | Quantity::VoltageAcross(id) | Quantity::PowerOf(id)) = ask.quantity else {
+            continue;
+        };
+        let ideal = matches!(facts.law_of(ask.state, id), Some(Law::Emf { internal, .. }) if internal == 0);
+        if ideal && matches!(ask.quantity, Quantity::VoltageAcross(_)) {
+            continue;
+        }
+        let lines = known[ask.state.index()].get_or_insert_with(|| driven::lines(facts, ask.state));
+        // What has no resistance carries what is in line with it.
+        let in_line = facts.topologies[ask.state.index()].series_reduced_with(facts.circuit, id);
+        let within = [id].into_iter().chain(in_line).find(|id| lines.iter().any(|line| line.members.contains(id)));
+        let Some(within) = within else { continue };
+        let sources: Vec<ElementId> = driven::around(lines, within)
+            .into_iter()
+            .flat_map(|line| line.members.iter().copied())
+            .filter(|id| facts.circuit.element(*id).kind.is_source())
+            .collect();
+        let why = match sources[..] {
+            [_, _, ..] => format!(": {} drive it together", wording::elements(facts.circuit, &sources)),
+            _ => String::new(),
+        };
+        let words = Topic::Equations.words();
+        let message = format!("The {} does not follow from series and parallel alone{why}", ask.text);
+        let mut said = Diagnostic::new(RULE, Severity::Warning, ask.at, message)
+            .note(format!("The profile of this class says that it has not met {words} yet"))
+            .help("Ask for something else, or leave the profile out of the settings")
+            .proof(basis::driven(ask.state, within));
+        if ask.state != StateId::DRAWN {
+            said.cases = facts.circuit.states[ask.state.index()].name.iter().map(ToString::to_string).collect();
+        }
+        found.push(said);
+    }
 }
 
 #[cfg(test)]
@@ -157,11 +208,52 @@ mod tests {
             (Topic::MeterResistance, 7, "A1 has a resistance of its own, which the class has not met yet"),
             (Topic::Power, 11, "The power of R1 is beyond what the class has met"),
         ];
-        assert_eq!(expected.len(), Topic::ALL.len());
+        // The diode keeps from saying what takes equations.
+        assert_eq!(expected.len() + 1, Topic::ALL.len());
         for (topic, line, message) in expected {
             assert_eq!(said(TEXT, &[topic]), [(line, message.to_owned())], "{topic:?}");
         }
-        assert_eq!(said(TEXT, Topic::ALL).len(), Topic::ALL.len());
+        assert_eq!(said(TEXT, Topic::ALL).len(), expected.len());
+    }
+
+    /// The circuits of textbooks: which of them need the equations of junctions and loops (common practice, no source).
+    #[test]
+    fn what_takes_equations() {
+        let two = "resistor R1, R2, R3 = 10 ohm\nB1+ -- R1 -- @a\nB2+ -- R2 -- @a\n@a -- R3 -- B1-\nB1- -- B2-\n";
+        let equations = |declared: &str, asked: &str| said(&format!("{declared}{asked}\n"), &[Topic::Equations]).len();
+        let ideal = format!("battery B1 = 6 V\nbattery B2 = 9 V\n{two}");
+        assert_eq!(equations(&ideal, "find current through R3"), 1);
+        assert_eq!(equations(&ideal, "find power of R1\nfind power of R2"), 2);
+        assert_eq!(equations(&ideal, "find voltage across B1"), 0);
+        assert_eq!(equations(&ideal, "find value of R1"), 0);
+        // Equal sources in equal lines are one.
+        let equal = ideal.replace("9 V", "6 V");
+        assert_eq!(equations(&equal, "find current through R3"), 0);
+        // One source and a bridge; balanced, the bridge may be taken out.
+        let bridge = "battery B1 = 6 V\nresistor R1, R2, R3 = 10 ohm\nresistor R4 = 20 ohm\nresistor R5 = 5 ohm\n\
+            B1+ -- ( R1 -- @p -- R2 | R3 -- @q -- R4 ) -- B1-\n@p -- R5 -- @q\n";
+        assert_eq!(equations(bridge, "find current through R5"), 1);
+        assert_eq!(equations(&bridge.replace("20 ohm", "10 ohm"), "find current through R1"), 0);
+        // Sources in line add up, also against each other.
+        let line = "battery B1 = 6 V, internal 1 ohm\nsource E1 = 2 V\nresistor R1, R2, R3 = 10 ohm\n\
+            B1+ -- R1 -- ( R2 | R3 ) -- E1- -- @x\nE1+ -- B1-\n";
+        assert_eq!(equations(line, "find current through R2"), 0);
+        // What stands straight across an ideal voltage is solved by itself, whatever else hangs there.
+        let across = format!("{bridge}resistor R6 = 12 ohm\nB1+ -- R6 -- B1-\n");
+        assert_eq!(equations(&across, "find current through R6"), 0);
+        assert_eq!(equations(&across, "find current through B1"), 1);
+        // A meter carries what its line carries.
+        let meter = "battery B1 = 6 V\nbattery B2 = 9 V\nresistor R1, R2, R3 = 10 ohm\nammeter A1\n\
+            B1+ -- R1 -- @a\nB2+ -- R2 -- @a\n@a -- +A1- -- R3 -- B1-\nB1- -- B2-\n";
+        assert_eq!(equations(meter, "find current through A1"), 1);
+        // Two sources that share two points: each load across one of them.
+        let three = "battery B1, B2 = 6 V\nresistor R1, R2, R3 = 10 ohm\nB1+ -- R1 -- B1-\nB2+ -- R2 -- B2-\n\
+            B1- -- B2+\nB1+ -- R3 -- B2-\n";
+        assert_eq!(equations(three, "find current through R3"), 0);
+        assert_eq!(equations(three, "find current through B2"), 0);
+        // A current source beside a battery.
+        let drive = "battery B1 = 6 V\nsource J1 = 1 A\nresistor R1, R2 = 10 ohm\nB1+ -- R1 -- @a -- R2 -- B1-\nB1- -- +J1- -- @a\n";
+        assert_eq!(equations(drive, "find current through R2"), 1);
     }
 
     #[test]

@@ -39,7 +39,7 @@ pub const PROFILES: &[Profile] = &[
     Profile {
         name: "no-kirchhoff",
         summary: "series and parallel only: what does not reduce by them is a warning",
-        not_met: &[],
+        not_met: &[Topic::Equations],
         levels: &[("not-reducible", WARNING), ("balanced-bridge", WARNING)],
     },
     Profile {

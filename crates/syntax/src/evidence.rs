@@ -47,6 +47,8 @@ pub enum Proof {
     Gap,
     /// What series and parallel leave between the two `nodes`, without `elements`.
     Core,
+    /// What is left around the first of `elements` when resistances and sources are put together.
+    Driven,
     /// The wires that make one point of two that a question names, at the first of `nodes`.
     Wires,
     /// The first of `elements` has both its ends at one potential.

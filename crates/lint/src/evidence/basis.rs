@@ -77,6 +77,11 @@ pub fn core(state: StateId, from: NodeId, to: NodeId, without: Option<ElementId>
     Basis { nodes: vec![from.0, to.0], ..of(Proof::Core, state, without, &[]) }
 }
 
+/// What is left around an element of a circuit with its sources.
+pub fn driven(state: StateId, element: ElementId) -> Basis {
+    of(Proof::Driven, state, &[element], &[])
+}
+
 /// The wires between the two points of a question, which are one node.
 pub fn wires(node: NodeId) -> Basis {
     at(Proof::Wires, StateId::DRAWN, &[], node)

@@ -52,6 +52,7 @@ pub fn evidence(context: &Context<'_>, found: &Diagnostic) -> Option<Evidence> {
         Proof::Bypassed => pieces::bypassed(&teller),
         Proof::Gap => points::gap(&teller),
         Proof::Core => cores::core(&teller),
+        Proof::Driven => cores::driven(&teller),
         Proof::Wires => wires::wires(&teller, found.primary.at),
         Proof::Balance => balance::balance(&teller),
     }
