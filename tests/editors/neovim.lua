@@ -280,6 +280,10 @@ local function run()
     end
   end, 10), 'the hover window opens')
 
+  check(vim.bo.omnifunc == 'v:lua.vim.lsp.omnifunc', '<C-x><C-o> asks the server')
+  vim.api.nvim_win_set_cursor(0, { 7, 8 })
+  vim.cmd('tag ' .. vim.fn.expand('<cword>'))
+  check(vim.api.nvim_win_get_cursor(0)[1] == 4, 'and <C-]> goes to the declaration')
   fix()
   complete()
   rename()

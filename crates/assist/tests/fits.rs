@@ -264,6 +264,10 @@ impl Place<'_> {
         for item in &offer.items {
             // What stands behind a word of the notation goes with that word.
             let word = &text[item.replace.range()];
+            // Another word in its place takes the end from a block, and with it what the block means.
+            if word == "end" {
+                continue;
+            }
             let whole = !self.rest.is_empty();
             let first = self.head[line_start(self.head)..item.replace.start as usize].trim().is_empty();
             let goes_on = self.rest.trim_start().starts_with(['-', '+', '.', '|']);

@@ -61,10 +61,7 @@ struct Known {
     told: BTreeSet<PathBuf>,
 }
 
-/// Whether an argument names a file of settings.
-pub fn is_settings(file: &Path) -> bool {
-    file.file_name().is_some_and(|name| name == FILE)
-}
+pub use ohmline_settings::is_settings;
 
 /// The word of `--deny`.
 pub fn deny(word: &str) -> Result<Deny, String> {

@@ -16,6 +16,7 @@ use std::sync::{Arc, Condvar, Mutex, MutexGuard, OnceLock, PoisonError};
 use ohmline_analysis::Analysis;
 use ohmline_analysis::markdown::{Around, is_markdown};
 use ohmline_assist::Index;
+use ohmline_settings::is_settings;
 use ohmline_syntax::{Encoding, Span, Tree, parse, reparse};
 use tokio::sync::watch;
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result as RpcResult};
@@ -30,7 +31,7 @@ use crate::features::commands::Pages;
 use crate::overlay::{DiskTrees, OpenFile};
 use crate::proto::Places;
 use crate::settings::choice::Choice;
-use crate::settings::files::{SettingsFiles, is_settings};
+use crate::settings::files::SettingsFiles;
 use crate::settings::{From, Settings};
 use crate::trial::Tried;
 use crate::watch::Watch;
@@ -298,14 +299,15 @@ impl Core {
 
     /// The text of a file of settings as the editor has it now; `None` when it is none, or not open.
     pub fn settings_text(&self, uri: &Url) -> Option<Arc<String>> {
-        let of_settings = is_settings(uri.path()).then(|| self.lock());
+        let of_settings = is_settings(Path::new(uri.path())).then(|| self.lock());
         Some(of_settings?.documents.get(uri).filter(|document| !document.lost)?.text.clone())
     }
 
     /// A document as the editor has it now; `None` when it is not open, not known any more, or holds no circuit.
     pub fn text(&self, uri: &Url) -> Option<Draft> {
         let state = self.lock();
-        let document = state.documents.get(uri).filter(|document| !document.lost && !is_settings(uri.path()))?;
+        let document =
+            state.documents.get(uri).filter(|document| !document.lost && !is_settings(Path::new(uri.path())))?;
         let Document { text, markdown, tree, .. } = document;
         Some(Draft { text: text.clone(), markdown: *markdown, tree: tree.clone() })
     }

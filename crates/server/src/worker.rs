@@ -5,13 +5,14 @@
 
 use std::collections::HashMap;
 use std::panic::AssertUnwindSafe;
+use std::path::Path;
 use std::sync::atomic::Ordering;
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
 use ohmline_analysis::markdown::{Around, blocks};
 use ohmline_analysis::{Analysis, analyze_unless, load};
-use ohmline_settings::File;
+use ohmline_settings::{File, is_settings};
 use ohmline_syntax::{Span, Tree};
 use tokio::runtime::Handle;
 use tower_lsp::Client;
@@ -21,7 +22,7 @@ use crate::documents::{Core, Job, Outcome, Request, Snapshot, fault};
 use crate::editor::Editor;
 use crate::overlay::{DiskTrees, Overlay};
 use crate::progress;
-use crate::settings::files::{SettingsFiles, is_settings};
+use crate::settings::files::SettingsFiles;
 use crate::transport::{Out, panic_text};
 
 /// Room for deeply nested expressions.
@@ -156,7 +157,7 @@ fn try_run(request: &Request, disk: &Mutex<DiskTrees>, settings: &SettingsFiles)
             tried: Default::default(),
         })
     };
-    let (found, tree) = if is_settings(request.uri.path()) {
+    let (found, tree) = if is_settings(Path::new(request.uri.path())) {
         let file = File::new(&name(request), request.path.as_deref(), &request.text);
         (Some(snapshot(file.analysis, Some(Vec::new()), None)), None)
     } else if request.markdown {
@@ -171,7 +172,7 @@ fn try_run(request: &Request, disk: &Mutex<DiskTrees>, settings: &SettingsFiles)
     };
     let depends = Some(overlay.asked());
     // A file of settings shows what is wrong in it by itself.
-    let of_settings = overlay.settings_file().filter(|_| !is_settings(request.uri.path()));
+    let of_settings = overlay.settings_file().filter(|_| !is_settings(Path::new(request.uri.path())));
     let diagnostics = found.as_ref().map_or_else(Vec::new, |found| found.diagnostics(request.editor));
     // Overtaken, when nothing is found: nobody waits for more than the tree.
     Outcome { snapshot: found, tree, diagnostics, depends, settings: of_settings, took: Duration::ZERO }

@@ -14,6 +14,11 @@ use crate::read::read;
 /// The name of the file.
 pub const FILE: &str = WORKSPACE_FILE;
 
+/// Whether a path is that of a file of settings.
+pub fn is_settings(path: &Path) -> bool {
+    path.file_name().is_some_and(|name| name == FILE)
+}
+
 /// Where the file of settings of a folder may be, nearest first: in the folder, and in each above it. The first that is there counts,
 /// and it alone.
 pub fn candidates(folder: &Path) -> impl Iterator<Item = PathBuf> + '_ {

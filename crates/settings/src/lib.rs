@@ -19,7 +19,7 @@ mod toml_text;
 pub mod value;
 
 pub use deny::Deny;
-pub use file::{FILE, File, candidates};
+pub use file::{FILE, File, candidates, is_settings};
 pub use force::{InForce, Origin, in_force};
 pub use layer::{Layer, Stated, Target};
 pub use read::{KEYS, Read, read, read_value};

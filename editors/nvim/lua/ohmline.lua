@@ -35,6 +35,11 @@ local function root(bufnr)
 end
 
 local function keys(bufnr)
+  -- So do they set what `<C-x><C-o>` and `<C-]>` ask.
+  if vim.fn.has('nvim-0.8') == 0 then
+    vim.api.nvim_buf_set_option(bufnr, 'omnifunc', 'v:lua.vim.lsp.omnifunc')
+    vim.api.nvim_buf_set_option(bufnr, 'tagfunc', 'v:lua.vim.lsp.tagfunc')
+  end
   -- Later versions have this key of their own.
   if vim.fn.has('nvim-0.10') == 0 then
     vim.api.nvim_buf_set_keymap(bufnr, 'n', 'K', '<Cmd>lua vim.lsp.buf.hover()<CR>', { noremap = true, silent = true })

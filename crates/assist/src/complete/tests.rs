@@ -86,6 +86,8 @@ fn paths() {
     assert!(!found.iter().any(|own| own == "B1-" || own == "East.in"), "{found:?}");
     let found = offered("B1+ -- <|> -- R3");
     assert!(found.iter().any(|own| own == "-A1+") && !found.iter().any(|own| own == "A1+"), "{found:?}");
+    // A path mostly ends at what it begins at.
+    assert_eq!(offered("battery B9 = 3 V\nB9+ -- R3 -- <|>")[..2], ["B9-", "B9+"]);
     // A line that goes on with the one above.
     has("B1+ -- R3\n    -- <|>", &["East", "@fork"]);
     has("@<|>", &["@fork"]);

@@ -85,13 +85,20 @@ impl Line<'_> {
                 if through && own.shape == Shape::Plain {
                     forms.push((name.clone(), ItemKind::Element, 6));
                 }
+                // What a path begins at is where it mostly ends: at the other terminal.
+                let met = self.met_before(name);
                 if through && own.shape == Shape::Polar && !at_start {
-                    forms.push((format!("+{name}-"), ItemKind::Element, 6));
-                    forms.push((format!("-{name}+"), ItemKind::Element, 7));
+                    let rank = if met.is_some() { 9 } else { 6 };
+                    forms.push((format!("+{name}-"), ItemKind::Element, rank));
+                    forms.push((format!("-{name}+"), ItemKind::Element, rank + 1));
                 }
                 if ends_here && own.shape == Shape::Polar {
-                    let rank = if own.placed { 8 } else { 6 };
-                    let order = if at_start { ["+", "-"] } else { ["-", "+"] };
+                    let rank = match met {
+                        Some(_) => 4,
+                        None if own.placed => 8,
+                        None => 6,
+                    };
+                    let order = if at_start || met == Some(TokenKind::Minus) { ["+", "-"] } else { ["-", "+"] };
                     for (nth, sign) in order.into_iter().enumerate() {
                         forms.push((format!("{name}{sign}"), ItemKind::Element, rank + nth as u8));
                     }
@@ -200,6 +207,14 @@ impl Line<'_> {
     /// Whether the word that is replaced is what places the element.
     fn is_placed_by_the_word(&self, name: &str) -> bool {
         self.typed() == name
+    }
+
+    /// The sign of the terminal of an element that the line names before the cursor.
+    fn met_before(&self, name: &str) -> Option<TokenKind> {
+        let mut pairs = self.before.windows(2).filter(|pair| pair[0].kind.is_word() && pair[1].start == pair[0].end());
+        let of = pairs
+            .find(|pair| matches!(pair[1].kind, TokenKind::Plus | TokenKind::Minus) && self.text_of(&pair[0]) == name);
+        of.map(|pair| pair[1].kind)
     }
 
     /// Whether the line goes through it before the cursor.

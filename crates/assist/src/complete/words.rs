@@ -471,7 +471,9 @@ impl<'a> Line<'a> {
             })
             .filter(|(_, uses)| *uses > 0)
             .collect();
-        if !in_repeat && self.scope.part.is_none() {
+        let has_made =
+            || self.symbols(|own| own.kind == SymbolKind::Junction && own.name.contains("{}")).next().is_some();
+        if !in_repeat && self.scope.part.is_none() && has_made() {
             let circuit = &self.analysis.circuit;
             let made = |name: &&str| {
                 let main = self.index.junction(self.scope, name);

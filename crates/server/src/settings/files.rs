@@ -56,11 +56,6 @@ pub struct Found {
     pub asked: Vec<PathBuf>,
 }
 
-/// Whether a path is that of a file of settings.
-pub fn is_settings(path: &str) -> bool {
-    path.rsplit(['/', '\\']).next() == Some(FILE)
-}
-
 impl SettingsFiles {
     fn kept(&self) -> MutexGuard<'_, Kept> {
         self.kept.lock().unwrap_or_else(PoisonError::into_inner)
