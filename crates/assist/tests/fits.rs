@@ -406,6 +406,10 @@ fn places(path: &Path, text: &str, seen: &mut BTreeSet<String>, tally: &mut Tall
     let all = tokens(text);
     for token in all.iter().filter(|own| !matches!(own.kind, TokenKind::Comment | TokenKind::Doc | TokenKind::Newline))
     {
+        if token.text(text) == "end" {
+            // Written over, it closes nothing, and everything around it is read otherwise.
+            continue;
+        }
         let end = token.end() as usize;
         let stop = text[end..].find(['\n', '\r']).map_or(text.len(), |at| end + at);
         let (head, rest, below) = (&text[..end], &text[end..stop], &text[stop..]);
