@@ -43,6 +43,10 @@ const CHEAPER: usize = 4;
 /// Largest circuit that is solved exactly for each fix. Larger ones are in floating point, before the fix and after it.
 const EXACT: usize = 40;
 
+/// Largest circuit that is analyzed once more before a fix for the sake of those settings. Larger ones are in floating point already, if they
+/// are not very simple, and no causes are looked for in them.
+const AGAIN: usize = 2_000;
+
 /// What fixes are tried on.
 pub struct Trial<'a> {
     analysis: &'a Analysis,
@@ -200,6 +204,9 @@ impl<'a> Trial<'a> {
     /// What the analysis after a fix is compared with, and the settings of both. A common cause of claims that fail is not looked for: they
     /// fail all the same.
     fn before(&self) -> (&Settings, &Analysis) {
+        if self.analysis.circuit.elements.len() > AGAIN {
+            return (self.settings, self.analysis);
+        }
         let quick = self.quick.get_or_init(|| {
             let mut settings = without_causes(self.settings);
             if self.analysis.circuit.elements.len() > EXACT {
