@@ -25,7 +25,7 @@ use ohmline_syntax::{Diagnostic, FileId, Fix, Safety, Severity, Span};
 /// What is found in a text, with the fixes that are offered.
 fn settled(path: Option<&Path>, text: &str) -> Analysis {
     let mut found = analysis(path, text);
-    trial::settle(&mut found, &Settings::default(), &Folder);
+    trial::settle(&mut found, &Settings::default(), &Folder, |_| true);
     found
 }
 

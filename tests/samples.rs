@@ -136,7 +136,7 @@ fn files_of_mistakes() -> Vec<String> {
 fn every_rule_fires_in_the_files_of_mistakes() {
     let fired: BTreeSet<String> = files_of_mistakes().iter().flat_map(|path| fired(path)).collect();
     let fired: BTreeSet<&str> = fired.iter().map(String::as_str).collect();
-    let known: BTreeSet<&str> = ohmline_lint::registry::all_metas().into_iter().map(|meta| meta.name).collect();
+    let known: BTreeSet<&str> = ohmline_lint::registry::all_metas().iter().map(|meta| meta.name).collect();
     let excused: BTreeSet<&str> = NOT_IN_A_FILE.iter().map(|entry| entry.0).collect();
     let missing: Vec<_> = known.iter().filter(|name| !fired.contains(*name) && !excused.contains(*name)).collect();
     assert!(missing.is_empty(), "the files of mistakes do not show {missing:?}");
@@ -149,7 +149,7 @@ fn every_rule_fires_in_the_files_of_mistakes() {
 /// Each circuit of a file of mistakes stands below a comment that names what reports it.
 #[test]
 fn the_files_of_mistakes_show_what_their_comments_name() {
-    let known: BTreeSet<&str> = ohmline_lint::registry::all_metas().into_iter().map(|meta| meta.name).collect();
+    let known: BTreeSet<&str> = ohmline_lint::registry::all_metas().iter().map(|meta| meta.name).collect();
     for path in files_of_mistakes() {
         let text = std::fs::read_to_string(root().join(&path)).expect("it was listed a moment ago");
         let fired = fired(&path);

@@ -77,8 +77,14 @@ pub enum Outcome {
 /// A fix with its finding.
 pub type Chosen<'f> = (&'f Diagnostic, &'f Fix);
 
-/// Takes every fix out of an analysis that is not to be offered.
-pub fn settle(analysis: &mut Analysis, settings: &Settings, files: &dyn FileSystem) {
+/// Takes every fix out of an analysis that is not to be offered, and those of findings that are not `shown`.
+pub fn settle(
+    analysis: &mut Analysis,
+    settings: &Settings,
+    files: &dyn FileSystem,
+    shown: impl Fn(&Diagnostic) -> bool,
+) {
+    analysis.diagnostics.iter_mut().filter(|own| !shown(own)).for_each(|own| own.fixes.clear());
     let wanted: Vec<usize> =
         (0..analysis.diagnostics.len()).filter(|at| !analysis.diagnostics[*at].fixes.is_empty()).collect();
     if wanted.is_empty() {

@@ -132,6 +132,7 @@ fn check(args: &CheckArgs, terminal: Terminal, emit: &mut dyn FnMut(&[u8])) -> R
         CheckFormat::Text | CheckFormat::Line | CheckFormat::Annotations => Box::new(Plain { args, terminal }),
     };
     let fixes = match args.format {
+        CheckFormat::Text if !args.hints => Fixes::TriedWithoutHints,
         CheckFormat::Text | CheckFormat::Json | CheckFormat::Sarif => Fixes::Tried,
         CheckFormat::Line | CheckFormat::Annotations | CheckFormat::Junit => Fixes::Untried,
     };

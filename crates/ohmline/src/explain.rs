@@ -22,9 +22,9 @@ pub fn run(args: &ExplainArgs) -> Status {
     let mut out = String::new();
     if args.rules.is_empty() {
         match args.show {
-            ExplainShow::Groups => groups(&mut out, &metas, args.format, terminal),
-            ExplainShow::Lines => list(&mut out, &metas, args.format, terminal),
-            ExplainShow::Pages => pages(&mut out, &metas, args.format, terminal),
+            ExplainShow::Groups => groups(&mut out, metas, args.format, terminal),
+            ExplainShow::Lines => list(&mut out, metas, args.format, terminal),
+            ExplainShow::Pages => pages(&mut out, metas, args.format, terminal),
         }
     }
     for (number, name) in args.rules.iter().enumerate() {

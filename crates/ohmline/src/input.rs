@@ -5,11 +5,12 @@ use std::sync::Arc;
 
 use ohmline_analysis::markdown::{blocks, is_markdown};
 use ohmline_analysis::{Analysis, analyze, load, trial};
+use ohmline_syntax::Severity;
 use ohmline_syntax::tree::StmtKind;
 
 use crate::disk::Disk;
 use crate::fault::guard;
-use crate::settings::{self, Chooser};
+use crate::settings::{self, Chooser, Chosen};
 
 /// What outputs call standard input.
 const STDIN: &str = "<stdin>";
@@ -41,6 +42,8 @@ pub enum Failure {
 pub enum Fixes {
     /// To be offered.
     Tried,
+    /// To be offered, for those who see no hints but what is denied.
+    TriedWithoutHints,
     /// For those who do not look at them.
     Untried,
     /// For a look at what comes of fixes that were made: each claim that fails is reported by itself.
@@ -120,7 +123,7 @@ fn in_document(
     let (name, path) = (name(file), std::path::absolute(file).ok());
     let disk = Disk::default();
     let of = |block: &ohmline_analysis::markdown::Block| {
-        let mut analysis = analyzed(&name, path.as_deref(), &block.text, oddity, &disk, &settings.settings, fixes)?;
+        let mut analysis = analyzed(&name, path.as_deref(), &block.text, oddity, &disk, &settings, fixes)?;
         block.around.place_fixes(text, &mut analysis.diagnostics);
         Ok(analysis)
     };
@@ -137,7 +140,7 @@ fn analysis(file: &Path, settings: &Chooser, fixes: Fixes) -> Result<Analysis, F
         (ohmline_files::read_named(file), std::path::absolute(file).ok())
     };
     let text = text.map_err(Failure::Unreadable)?;
-    analyzed(&name, path.as_deref(), &text.text, text.oddity, &disk, &settings.of(file).settings, fixes)
+    analyzed(&name, path.as_deref(), &text.text, text.oddity, &disk, &settings.of(file), fixes)
 }
 
 /// Analyzes a text in the place of a file; of a Markdown document, every circuit of it.
@@ -147,7 +150,7 @@ pub fn analyses_of(file: &Path, text: &str, settings: &Chooser, fixes: Fixes) ->
     }
     let path = std::path::absolute(file).ok();
     let own = settings.of(file);
-    Ok(vec![analyzed(&name(file), path.as_deref(), text, None, &Disk::default(), &own.settings, fixes)?])
+    Ok(vec![analyzed(&name(file), path.as_deref(), text, None, &Disk::default(), &own, fixes)?])
 }
 
 fn analyzed(
@@ -156,9 +159,10 @@ fn analyzed(
     text: &str,
     oddity: Option<ohmline_files::Oddity>,
     disk: &Disk,
-    settings: &ohmline_analysis::Settings,
+    chosen: &Chosen,
     fixes: Fixes,
 ) -> Result<Analysis, Failure> {
+    let settings = &chosen.settings;
     guard(name, || {
         let tree = Arc::new(ohmline_syntax::parse(text));
         let mut sources = load(name, path, tree, disk);
@@ -171,10 +175,14 @@ fn analyzed(
         }
         let mut analysis = match fixes {
             Fixes::Made => analyze(sources, &trial::without_causes(settings)),
-            Fixes::Tried | Fixes::Untried => analyze(sources, settings),
+            _ => analyze(sources, settings),
         };
-        if fixes == Fixes::Tried {
-            trial::settle(&mut analysis, settings, disk);
+        match fixes {
+            Fixes::Tried => trial::settle(&mut analysis, settings, disk, |_| true),
+            Fixes::TriedWithoutHints => trial::settle(&mut analysis, settings, disk, |found| {
+                found.severity != Severity::Hint || chosen.force.denies(found)
+            }),
+            Fixes::Untried | Fixes::Made => {}
         }
         let odd = ohmline_files::reports(&analysis.sources, |at, path| match at {
             0 => oddity,

@@ -31,7 +31,7 @@ pub(super) fn in_comment(analysis: &Analysis, comment: Token) -> Vec<Item> {
     let stop = behind.map_or(text.len() as u32, |at| end + at as u32);
     let replace = Span::new(end - typed.len() as u32, stop);
     let last = text[stop as usize..].split(['\n', '\r']).next().is_none_or(|rest| rest.trim().is_empty());
-    let wanted = metas.into_iter().filter(|meta| can_be_allowed(meta.name) && !named.contains(&meta.name));
+    let wanted = metas.iter().filter(|meta| can_be_allowed(meta.name) && !named.contains(&meta.name));
     wanted
         .map(|meta| {
             let found = analysis.diagnostics.iter().chain(&analysis.allowed).any(|one| one.rule == meta.name);
