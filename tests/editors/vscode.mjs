@@ -143,10 +143,18 @@ async function command(title) {
 }
 
 async function goTo(line, column) {
-  await press('Control+g');
   const input = page.locator('.quick-input-widget input');
-  await input.waitFor();
-  await input.fill(`:${line}:${column}`);
+  // A panel that is still loading may take the focus, and the field is gone again.
+  for (let tries = 1; ; tries += 1) {
+    await press('Control+g');
+    try {
+      await input.waitFor({ timeout: 3000 });
+      await input.fill(`:${line}:${column}`, { timeout: 3000 });
+      break;
+    } catch (problem) {
+      if (tries === 5) throw problem;
+    }
+  }
   await press('Enter');
   await page.locator('.quick-input-widget').waitFor({ state: 'hidden' });
 }
