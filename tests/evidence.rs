@@ -592,20 +592,19 @@ impl Case<'_> {
         })
     }
 
+    /// The elements that a step about a line of what is left names.
+    fn put_together(&self, step: &EvidenceStep) -> BTreeSet<ElementId> {
+        let names = step.text.split(", from ").next().unwrap_or("").trim_end_matches(", put together");
+        names.split(", ").flat_map(|names| names.split(" and ")).map(|name| self.circuit.element_names[name]).collect()
+    }
+
     /// Lines that no rule of series or parallel puts together: three or more at each point, no two without a source side by side, and each a
     /// part that touches the others at its two ends only.
     fn check_driven(&self) {
         let points = self.points();
         let (listed, met): (Vec<&EvidenceStep>, Vec<&EvidenceStep>) =
             self.proof.steps.iter().partition(|step| step.element.is_some());
-        let lines: Vec<BTreeSet<ElementId>> = listed
-            .iter()
-            .map(|step| {
-                let names = step.text.split(", from ").next().unwrap_or("").trim_end_matches(", put together");
-                names.split(", ").flat_map(|names| names.split(" and ")).map(|name| self.circuit.element_names[name])
-            })
-            .map(Iterator::collect)
-            .collect();
+        let lines: Vec<BTreeSet<ElementId>> = listed.iter().map(|step| self.put_together(step)).collect();
         let touched = |line: &BTreeSet<ElementId>| -> BTreeSet<usize> {
             let nodes = line.iter().flat_map(|id| self.circuit.branches_of(*id)).map(|id| self.circuit.branch(id));
             nodes.flat_map(|place| [place.from, place.to]).map(|node| points.find(node.index())).collect()
@@ -675,14 +674,7 @@ impl Case<'_> {
         }
         let (listed, met): (Vec<&EvidenceStep>, Vec<&EvidenceStep>) =
             self.proof.steps.iter().partition(|step| step.element.is_some());
-        let told: BTreeSet<BTreeSet<ElementId>> = listed
-            .iter()
-            .map(|step| {
-                let names = step.text.split(", from ").next().unwrap_or("").trim_end_matches(", put together");
-                names.split(", ").flat_map(|names| names.split(" and ")).map(|name| self.circuit.element_names[name])
-            })
-            .map(Iterator::collect)
-            .collect();
+        let told: BTreeSet<BTreeSet<ElementId>> = listed.iter().map(|step| self.put_together(step)).collect();
         let left: BTreeSet<BTreeSet<ElementId>> = edges.iter().map(|edge| edge.0.clone()).collect();
         self.ensure(told == left && edges.len() == listed.len(), "something else is left");
         let inner: BTreeSet<usize> = edges.iter().flat_map(|edge| [edge.1, edge.2]).collect();

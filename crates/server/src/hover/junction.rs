@@ -14,7 +14,8 @@ impl Teller<'_> {
         let ends = self.circuit.ends(id);
         let names: Vec<_> = node.names.iter().map(|name| format!("@{name}")).collect();
         let name = if names.is_empty() { node.label.to_string() } else { names.join(" = ") };
-        let mut parts = vec![Part::Title { name, is: format!("junction, {} connections", ends.len()) }];
+        let connections = if ends.len() == 1 { "connection" } else { "connections" };
+        let mut parts = vec![Part::Title { name, is: format!("junction, {} {connections}", ends.len()) }];
         if let Some((tree, stmt)) = self.stmt_of(node.first_use) {
             parts.extend(tree.doc(stmt).map(Part::Text));
         }
